@@ -1,0 +1,200 @@
+"""What cannot be built at all: parts in the same place, a coil inside out, names the catalogue does not know.
+
+These are errors of the set file, not findings: nothing sensible can be computed from them. All are collected, each with
+the key path it belongs to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from lodestring.assess import blocks
+from lodestring.assess.findings.say import coil_name, mm
+from lodestring.assess.model import Model
+from lodestring.design.cross import Disagreement
+from lodestring.errors import CatalogueError, LodestringError
+from lodestring.layout.pole_row import nearest_pair
+from lodestring.layout.string_lines import Spread, spread_positions
+from lodestring.reference import enamel, magnet, metal, plastic, string_material, wire
+
+Path = tuple[str | int, ...]
+DEEPEST = 0.05
+"""A coil deeper than this [m] from core to last turn is a slip of the pen."""
+
+
+def obstacles(model: Model) -> list[Disagreement]:
+    """Everything that keeps the set from being computed. Geometry is looked at only once every name is known."""
+    names = list(_names(model))
+    if names:
+        return names
+    return list(_geometry(model))
+
+
+def _known(path: Path, look_up: Callable[[], object]) -> Iterator[Disagreement]:
+    try:
+        look_up()
+    except CatalogueError as error:
+        yield Disagreement(path, error.must, error.came, error.attempt)
+
+
+def _names(model: Model) -> Iterator[Disagreement]:
+    design = model.inputs.design
+    for number, string in enumerate(design.instrument.strings, 1):
+        wrap = string.wrap
+        if wrap is not None:
+            yield from _known(("instrument", "strings", number, "wrap"), lambda wrap=wrap: string_material(wrap))  # type: ignore[misc]
+    for pickup, record in design.pickup.items():
+        for name, bar in (record.bar or {}).items():
+            yield from _known(("pickup", pickup, "bar", name, "grade"), lambda bar=bar: magnet(bar.grade))  # type: ignore[misc]
+        for part in ("cover", "baseplate"):
+            sheet = getattr(record, part)
+            if sheet is not None:
+                yield from _known(("pickup", pickup, part, "material"), lambda s=sheet: _metal_or_plastic(s.material))  # type: ignore[misc]
+        for coil, each in (record.coil or {}).items():
+            path: Path = ("pickup", pickup, "coil", coil)
+            yield from _known((*path, "wire", "size"), lambda w=each.wire: wire(w.size, w.film))  # type: ignore[misc]
+            yield from _known((*path, "wire", "enamel"), lambda w=each.wire: enamel(w.enamel))  # type: ignore[misc]
+            material = each.bobbin.plate.material
+            yield from _known((*path, "bobbin", "plate", "material"), lambda m=material: plastic(m))  # type: ignore[misc]
+            body = each.poles.body
+            if body is not None:
+                look = magnet if body.kind == "magnet" else metal
+                yield from _known((*path, "poles", "body", "grade"), lambda look=look, b=body: look(b.grade))  # type: ignore[misc]
+    workshop = model.inputs.workshop
+    for spool in (workshop.spool if workshop else {}).values():
+        wire(spool.wire.size, spool.wire.film)
+
+
+def _metal_or_plastic(name: str) -> object:
+    try:
+        return metal(name)
+    except CatalogueError:
+        return plastic(name)
+
+
+def _geometry(model: Model) -> Iterator[Disagreement]:
+    given = blocks.strings_in(model)
+    for end, spread in (("nut", given.nut), ("bridge", given.bridge)):
+        yield from _strings(("instrument", end), spread, given.diameters)
+    if (yield from _places(model)):
+        return
+    for pickup, coil in blocks.every_coil(model):
+        yield from _coil(model, pickup, coil)
+
+
+def _strings(path: Path, spread: Spread, diameters: tuple[float, ...]) -> Iterator[Disagreement]:
+    try:
+        positions = spread_positions(spread, diameters)
+    except LodestringError as error:
+        yield Disagreement(path, error.must, error.came, error.attempt)
+        return
+    for i in range(len(positions) - 1):
+        air = positions[i] - positions[i + 1] - (diameters[i] + diameters[i + 1]) / 2
+        if air <= 0.0:
+            yield Disagreement(
+                path,
+                "neighbouring strings must not touch",
+                f"strings {i + 1} and {i + 2} {mm(air)} inside each other",
+                "a wider spread",
+            )
+            return
+
+
+def _places(model: Model) -> Iterator[Disagreement]:
+    """Two pickups at one place: closer than half their widths together."""
+    made = [
+        (name, sum(blocks.place_of(model, name)) / 2, _half_width(model, name)) for name in model.inputs.design.pickup
+    ]
+    for i, (one, at_one, half_one) in enumerate(made):
+        for other, at_other, half_other in made[i + 1 :]:
+            if abs(at_one - at_other) < max(half_one + half_other, 1e-3):
+                yield Disagreement(
+                    ("pickup", other, "place"),
+                    f"two pickups cannot be at one place: {one} and {other} need {mm(max(half_one + half_other, 1e-3))} "
+                    "between their middles",
+                    mm(at_one - at_other) if at_one != at_other else "the same place",
+                    "measure both places from the bridge line",
+                )
+
+
+def _half_width(model: Model, pickup: str) -> float:
+    record = model.inputs.design.pickup[pickup]
+    halves = [
+        abs(0.0 if c.place is None else c.place.value) + c.bobbin.plate.width.value / 2
+        for c in (record.coil or {}).values()
+    ]
+    return max(halves, default=0.0)
+
+
+def _coil(model: Model, pickup: str, coil: str) -> Iterator[Disagreement]:
+    record = blocks.coil_of(model, pickup, coil)
+    path: Path = ("pickup", pickup, "coil", coil)
+    name = coil_name(model, pickup, coil)
+    layout = record.poles.layout
+    if layout.kind == "none" and (record.bobbin.core.length is None or record.bobbin.core.width is None):
+        yield Disagreement(
+            (*path, "bobbin", "core"),
+            f"{name} has no pole pieces, so its core needs its own size",
+            "none",
+            '{ kind = "walled", length = "60 mm", width = "8 mm" }',
+        )
+        return
+    try:
+        row = blocks.row(model, pickup, coil)
+    except LodestringError as error:
+        yield Disagreement((*path, "poles", "layout"), error.must, error.came, error.attempt)
+        return
+    body = record.poles.body
+    pair = nearest_pair(row.centres)
+    if pair is not None and body is not None and body.diameter is not None and pair[2] < body.diameter.value:
+        yield Disagreement(
+            (*path, "poles"),
+            f"pole pieces must not overlap: in {name} numbers {pair[0] + 1} and {pair[1] + 1} are "
+            f"{body.diameter.value * 1e3:.2f} mm thick",
+            f"{pair[2] * 1e3:.2f} mm from centre to centre",
+            "thinner pole pieces, or set them further apart",
+        )
+        return
+    plate = record.bobbin.plate
+    inner = row.inner
+    if inner.width >= plate.width.value or inner.length >= plate.length.value:
+        across = inner.width >= plate.width.value
+        yield Disagreement(
+            (*path, "bobbin", "plate"),
+            f"the plates must stand out over the first turn: in {name} it is "
+            f"{(inner.width if across else inner.length) * 1e3:.1f} mm {'wide' if across else 'long'}",
+            f"plates {(plate.width if across else plate.length).text} {'wide' if across else 'long'}",
+            "bigger plates or a thinner core",
+        )
+        return
+    depth = blocks.copper(model, pickup, coil).depth_end
+    if depth > DEEPEST:
+        yield Disagreement(
+            (*path, "turns"),
+            f"a coil is at most {DEEPEST * 1e3:.0f} mm deep: {record.turns} turns of {record.wire.size.label} in a window "
+            f"of {record.bobbin.window.text}",
+            f"{depth * 1e3:.0f} mm",
+            "fewer turns or a higher window",
+        )
+    yield from _pole_depth(model, pickup, coil, name)
+
+
+def _pole_depth(model: Model, pickup: str, coil: str, name: str) -> Iterator[Disagreement]:
+    """A pole piece whose top lies below the coil, or whose foot lies above the top plate, is a slip of the pen."""
+    record = blocks.coil_of(model, pickup, coil)
+    body, height = record.poles.body, record.poles.height
+    if body is None or height is None:
+        return
+    whole = 2 * record.bobbin.plate.thickness.value + record.bobbin.window.value
+    for i, top in enumerate(height if isinstance(height, tuple) else (height,)):
+        length = body.length[i] if isinstance(body.length, tuple) else body.length
+        if top.value < -whole or top.value - length.value > 0.0:
+            yield Disagreement(
+                ("pickup", pickup, "coil", coil, "poles", "height"),
+                f"a pole piece passes through the coil: in {name} it is {length.text} long",
+                f"a top {top.text} above the plate",
+                "check height and length",
+            )
+            return
+
+

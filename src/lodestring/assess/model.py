@@ -1,0 +1,223 @@
+"""The Model: named inputs in, lazy facts with intervals out.
+
+A block is a memoised piece of the assessment that notes which inputs were read for it. A shifted model is the same
+model with one input at the end of its interval; it shares inputs and store, so only the steps whose records change run
+again. Facts are propagated by re-running at both ends of every input that was read, in quadrature, each half separately;
+positive quantities on a log scale. Correlated facts need no covariance: they are propagated as themselves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeVar
+
+from lodestring.assess.store import Store
+from lodestring.assess.uncertainty import Input, given_input, methods
+from lodestring.design.learned import Hand, Spools, Stock
+from lodestring.design.pickup_set import PickupSet
+from lodestring.design.workshop import Workshop
+from lodestring.quantity import Quantity
+
+if TYPE_CHECKING:
+    from lodestring.assess.keys import Key
+
+T = TypeVar("T")
+Shift = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """Everything an assessment is made from, each with its content hash ("sha256:...") or None."""
+
+    design: PickupSet
+    workshop: Workshop | None = None
+    hand: Hand | None = None
+    stock: Stock | None = None
+    spools: Spools | None = None
+    hashes: dict[str, str | None] = field(default_factory=dict, hash=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """What one input does to a fact: the fact at the input's lower and upper end."""
+
+    input: Input
+    at_low: float
+    at_high: float
+
+    def reach(self, value: float, log: bool) -> tuple[float, float]:
+        """How far down and up (in ln units if `log`) this input alone moves the fact."""
+        if log:
+            moves = [math.log(v / value) if v > 0.0 else -math.inf for v in (self.at_low, self.at_high)]
+        else:
+            moves = [self.at_low - value, self.at_high - value]
+        return min(*moves, 0.0), max(*moves, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A value with its 90 % interval and where it comes from. Text facts have no interval."""
+
+    key: str
+    value: float | str
+    low: float | None
+    high: float | None
+    unit: str | None
+    basis: str
+    method: str
+    source: tuple[str, ...] = ()
+    at: tuple[tuple[str, float], ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def number(self) -> float:
+        """The value of a numeric fact. Raises TypeError for a text fact."""
+        if isinstance(self.value, str):
+            raise TypeError(f"{self.key} is text")
+        return self.value
+
+
+class Model:
+    """One set with its workshop and what has been learned; see the module's docstring."""
+
+    def __init__(self, inputs: Inputs, store: Store | None = None, shift: Shift | None = None, base: Model | None = None):
+        self.inputs = inputs
+        self.store = store if store is not None else Store()
+        self._shift = shift
+        self._base = base
+        self._inputs: dict[str, Input] = {} if base is None else base._inputs
+        self._sides: dict[Shift, Model] = {} if base is None else base._sides
+        self._blocks: dict[Hashable, tuple[object, frozenset[str]]] = {}
+        self._reading: list[set[str]] = []
+        self._facts: dict[str, Fact] = {}
+        self._specs: dict[str, Key] | None = None
+        self._influences: dict[str, tuple[Influence, ...]] = {}
+
+    # ---- reading inputs ----
+
+    def read(self, name: str, make: Callable[[], Input]) -> float:
+        """The named input's value in this model; `make` builds the input the first time it is asked for."""
+        found = self._inputs.get(name)
+        if found is None:
+            found = self._inputs[name] = make()
+        if self._reading:
+            self._reading[-1].add(name)
+        if self._shift is not None and self._shift[0] == name:
+            return found.at(self._shift[1])
+        return found.value
+
+    def given(self, name: str, quantity: Quantity) -> float:
+        """A value of the set or workshop file by its key path."""
+        return self.read(name, lambda: given_input(name, quantity))
+
+    def input(self, name: str) -> Input:
+        """A named input that has been read."""
+        return self._inputs[name]
+
+    def block(self, key: Hashable, make: Callable[[], T]) -> T:
+        """A memoised piece of the assessment; notes the inputs read for it, those of inner blocks included.
+
+        A shifted model takes a block from its base where the shifted input was not read for it, and notes nothing.
+        """
+        found = self._blocks.get(key)
+        if found is None:
+            found = self._blocks[key] = self._shifted_block(key, make) if self._base else self._noted_block(make)
+        if self._reading:
+            self._reading[-1] |= found[1]
+        return found[0]  # type: ignore[return-value]
+
+    def _noted_block(self, make: Callable[[], object]) -> tuple[object, frozenset[str]]:
+        self._reading.append(set())
+        try:
+            result = make()
+        finally:
+            names = self._reading.pop()
+        return result, frozenset(names)
+
+    def _shifted_block(self, key: Hashable, make: Callable[[], object]) -> tuple[object, frozenset[str]]:
+        assert self._base is not None and self._shift is not None  # noqa: S101 - only asked for a shifted model
+        same = self._base._blocks.get(key)
+        if same is not None and self._shift[0] not in same[1]:
+            return same
+        return make(), frozenset()
+
+    def at_end(self, name: str, side: int) -> Model:
+        """This model with one input at the lower (-1) or upper (+1) end of its interval."""
+        key = (name, side)
+        found = self._sides.get(key)
+        if found is None:
+            found = self._sides[key] = Model(self.inputs, self.store, key, self._base or self)
+        return found
+
+    # ---- facts ----
+
+    def keys(self) -> tuple[str, ...]:
+        """Every key this set has, in the order of the set file."""
+        return tuple(self.specs())
+
+    def specs(self) -> dict[str, Key]:
+        """The row of the key table behind each key of this set."""
+        if self._specs is None:
+            from lodestring.assess.keys import instances
+
+            self._specs = instances(self)
+        return self._specs
+
+    def fact(self, key: str) -> Fact:
+        """The fact of `key`, computed once. Raises KeyError where the set has no such fact."""
+        found = self._facts.get(key)
+        if found is None:
+            found = self._facts[key] = self._make(key, self.specs()[key])
+        return found
+
+    def influences(self, key: str) -> tuple[Influence, ...]:
+        """What each input does to a numeric fact, the strongest first."""
+        self.fact(key)
+        return self._influences.get(key, ())
+
+    def _make(self, key: str, spec: Key) -> Fact:
+        value = self.block(key, lambda: spec.compute(self, spec.scope))
+        names = self._blocks[key][1]
+        inputs = [self._inputs[n] for n in sorted(names)]
+        low = high = None
+        if not isinstance(value, str):
+            value = float(value)
+            low, high = self._interval(key, spec, value, inputs)
+            idle = {i.input.name for i in self._influences[key] if i.at_low == i.at_high == value}
+            inputs = [i for i in inputs if i.name not in idle]
+        return Fact(
+            key,
+            value,
+            low,
+            high,
+            spec.unit,
+            spec.basis,
+            spec.method,
+            source=tuple(dict.fromkeys(r for i in inputs for r in i.rows)),
+            at=spec.at(self),
+            warnings=tuple(f"assumed: {i.name} ({i.why})" for i in inputs if i.basis == "assumed"),
+        )
+
+    def _interval(self, key: str, spec: Key, value: float, inputs: list[Input]) -> tuple[float, float]:
+        influences = []
+        for named in inputs:
+            if named.certain:
+                continue
+            ends = [self.at_end(named.name, s) for s in (-1, 1)]
+            low, high = (float(spec.compute(m, spec.scope)) for m in ends)
+            influences.append(Influence(named, low, high))
+        log = spec.positive and value > 0.0
+        method = methods()[spec.method]
+        reaches = [i.reach(value, log) for i in influences]
+        own = method.relative if log else method.relative * abs(value)
+        own = math.hypot(own, method.absolute / value if log else method.absolute)
+        down = math.hypot(own, *(r[0] for r in reaches))
+        up = math.hypot(own, *(r[1] for r in reaches))
+        strength = {i.input.name: r[1] - r[0] for i, r in zip(influences, reaches, strict=True)}
+        influences.sort(key=lambda i: -strength[i.input.name])
+        self._influences[key] = tuple(influences)
+        if log:
+            return value * math.exp(-down), value * math.exp(up)
+        return value - down, value + up

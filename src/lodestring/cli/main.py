@@ -1,0 +1,153 @@
+"""The commands. Each only translates: arguments in, text out; errors become sentences and exit code 2."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from lodestring.errors import LodestringError
+from lodestring.version import __version__
+
+F = TypeVar("F", bound=Callable[..., Any])
+FILE = click.Path(path_type=Path, dir_okay=True)
+PAPERS = ("a4", "letter")
+
+
+def speaks(command: F) -> F:
+    """Turn an error of ours, or of the disk, into its sentence on standard error and exit code 2. Never a traceback."""
+
+    @wraps(command)
+    def wrapped(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return command(*args, **kwargs)
+        except LodestringError as error:
+            click.echo(str(error), err=True)
+        except BrokenPipeError:
+            sys.stderr.close()
+        except OSError as error:
+            place = f"{error.filename}: " if error.filename else ""
+            click.echo(f"{place}{error.strerror or error}; try another place, or look at its permissions", err=True)
+        raise SystemExit(2)
+
+    return wrapped  # type: ignore[return-value]
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    epilog="A set file holds one instrument's pickups. Start with: lodestring new heron.toml",
+)
+@click.version_option(__version__, prog_name="lodestring")
+def main() -> None:
+    """Make pickups: from calipers to first note.
+
+    Reads a set file, works out every figure with its spread and reason, says
+    early what will not work, and prints what the bench needs.
+    """
+
+
+@main.command()
+@click.argument("file", type=FILE)
+@click.option("--from", "example", default="heron", show_default=True, help="Example to start from; --list names them.")
+@click.option("--list", "names", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, p, v: _list(c, v),
+              help="List the examples and stop.")  # fmt: skip
+@speaks
+def new(file: Path, example: str) -> None:
+    """Write a new set file, a copy of an example to change."""
+    from lodestring.folder.examples import start_from
+
+    start_from(example, file)
+    click.echo(f"wrote {file}, a copy of {example}; change it, then: lodestring assess {file}")
+
+
+def _list(context: click.Context, wanted: bool) -> None:
+    if wanted:
+        from lodestring.folder.examples import examples
+
+        for name, about in examples().items():
+            click.echo(f"{name:<18}{about}")
+        context.exit()
+
+
+@main.command("assess")
+@click.argument("file", type=FILE)
+@click.option("--json", "as_json", is_flag=True, help="The whole assessment as JSON.")
+@click.option("--curves", is_flag=True, help="With --json: the points of each curve too.")
+@click.option("--why", "key", metavar="KEY", help="Why a figure is what it is, and what would narrow it.")
+@click.option("--all", "every", is_flag=True, help="Every figure and every note.")
+@speaks
+def assess_command(file: Path, as_json: bool, curves: bool, key: str | None, every: bool) -> None:
+    """Work out the figures of a set, with what is worth knowing about it."""
+    from lodestring.cli import printing
+    from lodestring.folder.open_set import assess_here
+
+    assessment = assess_here(file)
+    if key is not None:
+        click.echo(printing.why(assessment, key))
+    elif as_json or curves:
+        click.echo(printing.json_text(assessment, curves))
+    else:
+        click.echo(printing.figures(assessment, every))
+
+
+@main.command()
+@click.argument("file", type=FILE)
+@click.option("-o", "--output", type=FILE, help="Where to write the PDF; left out: beside the set file.")
+@click.option("--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of the paper.")
+@speaks
+def sheet(file: Path, output: Path | None, paper: str) -> None:
+    """Print the build sheet: every number needed to make each coil."""
+    from lodestring.folder.printed import write_sheet
+
+    written = write_sheet(file, output or file.with_name(f"{file.stem}-sheet.pdf"), paper)
+    click.echo(f"wrote {written.path}, {written.pages} pages; print it at 100 per cent and check the bar on page 1")
+
+
+@main.command()
+@click.argument("file", type=FILE)
+@click.option("-o", "--output", type=FILE, help="Where to write the PDF; left out: beside the set file.")
+@click.option("--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of the paper.")
+@speaks
+def template(file: Path, output: Path | None, paper: str) -> None:
+    """Print the paper template 1:1, to lay in the housing and under the strings."""
+    from lodestring.folder.printed import write_template
+
+    written = write_template(file, output or file.with_name(f"{file.stem}-template.pdf"), paper)
+    click.echo(f"wrote {written.path}, {written.pages} pages; print it at 100 per cent and check the bar before cutting")
+
+
+@main.command()
+@click.option("--workshop", is_flag=True, help="Of workshop.toml in place of the set file.")
+@speaks
+def schema(workshop: bool) -> None:
+    """Print the JSON Schema of the set file."""
+    import json
+
+    from lodestring.design.schema import set_schema, workshop_schema
+
+    click.echo(json.dumps(workshop_schema() if workshop else set_schema(), indent=2))
+
+
+@main.command("catalogue")
+@click.argument("what", required=False)
+@speaks
+def catalogue_command(what: str | None) -> None:
+    """Print a table of the catalogue with its sources; without a name, which tables there are."""
+    from lodestring.cli.catalogue import listing, table
+
+    click.echo(listing() if what is None else table(what))
+
+
+@main.command()
+@click.argument("folder", type=FILE, default=Path("lodestring-demo"))
+@speaks
+def demo(folder: Path) -> None:
+    """Do the whole job once with the examples: figures, sheet and template of each."""
+    from lodestring.folder.demo import run
+
+    for line in run(folder):
+        click.echo(line)

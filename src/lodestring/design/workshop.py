@@ -1,0 +1,74 @@
+"""What belongs to the maker and not to one set: room, winders, meters, printers, spools, stock, prices."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from lodestring.design.coil import Wire
+from lodestring.design.fields import Accuracy, Count, Length, Mass, Name, Record, Temperature, TurnRate, refuse
+
+Money = Annotated[str, Field(pattern=r"^\d+(\.\d{1,4})? [A-Z]{3}$", description='amount and currency, "0.90 EUR"')]
+
+
+class Winder(Record):
+    """A winder, as the set-up crank showed it."""
+
+    counts: Literal["cranks", "turns"] = Field(description="what its counter adds for one crank: one, or the turns")
+    turns_per_crank: Count = Field(description="turns of the spindle for one crank")
+    spindle: Literal["same", "reversed"] = Field(description="which way the spindle turns against the crank")
+    pace: TurnRate | None = Field(None, description="turns a minute while cranking")
+
+
+class Meter(Record):
+    """A meter and how far to trust it."""
+
+    measures: Literal["resistance", "inductance", "flux density", "temperature", "mass", "length"] = Field(
+        description="what it is used for here"
+    )
+    accuracy: Accuracy = Field(description="half-width of a 90 % interval, per cent of the reading")
+
+
+class Printer(Record):
+    """A printer and what it prints with."""
+
+    process: Literal["filament", "resin"] = Field(description="how it builds")
+    material: str = Field(description="plastic; `lodestring catalogue plastics` lists them")
+    nozzle: Length | None = Field(None, description="filament only")
+
+
+class Spool(Record):
+    """A spool of wire; its mass lives here only until the book has weighed it."""
+
+    wire: Wire = Field(description="what is on it")
+    mass: Mass = Field(description="of spool and wire together")
+    empty: Mass = Field(description="of the empty spool")
+
+    @model_validator(mode="after")
+    def _heavier_than_empty(self) -> Self:
+        if self.empty.value >= self.mass.value:
+            raise refuse(
+                "a spool with wire weighs more than the empty spool", f"mass {self.mass.text}, empty {self.empty.text}"
+            )
+        return self
+
+
+class StockItem(Record):
+    """Something in the drawer."""
+
+    what: str = Field(max_length=80, description="what it is, in the maker's words")
+    count: Count = Field(description="how many")
+    price: Money | None = Field(None, description='for one, "0.90 EUR"')
+
+
+class Workshop(Record):
+    """A workshop file, format 1."""
+
+    format: Literal[1] = Field(description="version of the workshop file")
+    room: Temperature | None = Field(None, description="usual temperature of the room")
+    winder: dict[Name, Winder] = Field({}, description="winders; the first is used")
+    meter: dict[Name, Meter] = Field({}, description="meters")
+    printer: dict[Name, Printer] = Field({}, description="printers")
+    spool: dict[Name, Spool] = Field({}, description="spools of wire")
+    stock: dict[Name, StockItem] = Field({}, description="what is in the drawer")

@@ -1,0 +1,56 @@
+"""A set file and the workshop file beside it -> a Model and its assessment, or every problem with file, line and path."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lodestring.assess.buildable import obstacles
+from lodestring.assess.model import Inputs, Model
+from lodestring.assess.report import Assessment, assess
+from lodestring.assess.store import Store
+from lodestring.design.pickup_set import PickupSet
+from lodestring.design.read import Loaded, read_set, read_workshop
+from lodestring.design.workshop import Workshop
+from lodestring.errors import DomainError, SetFileError
+
+WORKSHOP = "workshop.toml"
+
+
+@dataclass(frozen=True)
+class OpenSet:
+    """A set that was read and can be computed."""
+
+    loaded: Loaded[PickupSet]
+    workshop: Loaded[Workshop] | None
+    model: Model
+
+
+def open_set(path: Path, store: Store | None = None) -> OpenSet:
+    """Read a set file and, where there is one, `workshop.toml` in the same folder. Raises SetFileError, FileProblem."""
+    loaded = read_set(path)
+    beside = path.parent / WORKSHOP
+    workshop = read_workshop(beside) if beside.is_file() else None
+    inputs = Inputs(
+        design=loaded.record,
+        workshop=None if workshop is None else workshop.record,
+        hashes={
+            "set": loaded.document.sha256,
+            "workshop": None if workshop is None else workshop.document.sha256,
+        },
+    )
+    model = Model(inputs, store)
+    problems = [loaded.problem(o.path, o.must, o.came, o.attempt) for o in obstacles(model)]
+    if problems:
+        raise SetFileError(loaded.document.file, problems)
+    return OpenSet(loaded, workshop, model)
+
+
+def assess_here(path: Path, store: Store | None = None) -> Assessment:
+    """The assessment of a set file in its folder. Raises SetFileError, FileProblem."""
+    opened = open_set(path, store)
+    try:
+        return assess(opened.model)
+    except DomainError as error:
+        problem = opened.loaded.problem((), error.must, error.came, error.attempt)
+        raise SetFileError(opened.loaded.document.file, [problem]) from None
