@@ -15,7 +15,7 @@ export PYTHONNOUSERSITE := 1
 test bench: export OMP_NUM_THREADS := 1
 test bench: export OPENBLAS_NUM_THREADS := 1
 
-.PHONY: demo test docs docs-pages bench format requirements clean core tools system
+.PHONY: demo test docs docs-pages bench format lowest requirements clean core tools system
 
 demo: core
 	$(BIN)/python -m lodestring demo $(DEMO)
@@ -45,6 +45,13 @@ format: tools
 # What the last full run was tested with: names and versions, no addresses.
 requirements: tools
 	$(BIN)/python tools/pin.py
+
+# The tests once more, with the lowest versions that pyproject.toml allows, in an environment of their own.
+lowest: tools
+	$(BIN)/python -m venv --clear build/lowest
+	$(BIN)/python tools/lowest_versions.py > build/lowest.txt
+	build/lowest/bin/python -m pip install -qq --disable-pip-version-check -c build/lowest.txt -e ".[dev,witness]"
+	OMP_NUM_THREADS=1 build/lowest/bin/python -m pytest -n $(JOBS) -p no:cacheprovider --ignore=tests/wrong
 
 core:
 	@sh tools/bootstrap.sh core

@@ -44,11 +44,17 @@ NEVER = {"physics": ("design",)}  # SI in, SI out
 # A new module of records is added here; a module that computes is not.
 RIM_MAY = (
     "folder",
+    "assess.report",
+    "assess.shown",
+    "assess.why",
     "design",
     "reference",
     "quantity",
     "examples",
     "assess.records",
+    "assess.report",  # the assessment itself, and its JSON
+    "assess.shown",
+    "assess.why",
     "making.records",
     "drawing.records",
     "paper.records",

@@ -56,6 +56,7 @@ PLACES: dict[str, tuple[str, KeyPath, int]] = {
     "dotted key": ("x = 1\na.b = 2\na.c = 3\n", ("a", "c"), 3),
     "table made by a dotted key": ("x = 1\na.b = 2\na.c = 3\n", ("a",), 2),
     "list item on its own line": ("a = [\n  1,\n\n  # c\n  2 ]\n", ("a", 2), 5),
+    "list item that is one character": ("a = [\n1\n,\n2]\n", ("a", 1), 2),
     "key in a table in a list": ("a = [\n {b = 1},\n {b = 1,  c = 2} ]\n", ("a", 2, "c"), 3),
     "after a text over lines": ('a = """\n\n\n"""\nb = 1\n', ("b",), 5),
     "after a text over CRLF lines": ('a = """\r\n\r\n"""\r\nb = 1\r\n', ("b",), 4),

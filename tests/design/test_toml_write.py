@@ -136,6 +136,56 @@ def test_a_change_is_made_as_a_person_would_make_it(
     assert apply_changes(SET.rstrip("\n"), changes) == expected.rstrip("\n")  # no final line end: none afterwards
 
 
+# id: (old text, changes, new text). Places in a file that SET does not have.
+ODD_PLACES: dict[str, tuple[str, dict[str, str | None], str]] = {
+    "the last line, without line end": ("a = 1\nb = 2", {"b": None}, "a = 1"),
+    "the last line, CRLF, without line end": ("a = 1\r\nb = 2", {"b": None}, "a = 1"),
+    "a comment right below the last key stays with it": (
+        "[a]\nb = 1\n# about b\n\n# about c\n[c]\nd = 1\n",
+        {"a.x.y": "1"},
+        "[a]\nb = 1\n# about b\n\n[a.x]\ny = 1\n\n# about c\n[c]\nd = 1\n",
+    ),
+    "a comment that stands on the next header stays with that": (
+        "[a]\nb = 1\n# about c\n[c]\nd = 1\n",
+        {"a.x.y": "1"},
+        "[a]\nb = 1\n\n[a.x]\ny = 1\n# about c\n[c]\nd = 1\n",
+    ),
+    "an item whose line ends in a comment": (
+        "a = [\n  1, # one\n  2, # two\n]\n",
+        {"a.1": None},
+        "a = [\n  # one\n  2, # two\n]\n",
+    ),
+    "an item with a comment before its comma": ("a = [\n1 # one\n,\n2]\n", {"a.1": None}, "a = [\n # one\n\n2]\n"),
+    "an indented table": ("[a]\n  b = 1\n", {"a.c": "2"}, "[a]\n  b = 1\n  c = 2\n"),
+    "a root without keys": ("# c\n\n# about a\n[a]\nb = 1\n", {"c": "2"}, "# c\n\nc = 2\n\n# about a\n[a]\nb = 1\n"),
+    "a table in the first of an array of tables": (
+        "[[a]]\nb = 1\n\n[[a]]\nb = 2\n",
+        {"a.1.c.d": "3"},
+        "[[a]]\nb = 1\n\n[a.c]\nd = 3\n\n[[a]]\nb = 2\n",
+    ),
+    "the first of an array of tables": ("x = 1\n[[a]]\nb = 1\n[[a]]\nb = 2\n", {"a.1": None}, "x = 1\n[[a]]\nb = 2\n"),
+    "the only one of an array of tables": ("x = 1\n[[a]]\nb = 1\n", {"a.1": None}, "x = 1\n"),
+    "the last dotted key of a table": ("x = 1\na.b.c = 1\n", {"a.b.c": None}, "x = 1\n"),
+    "the last key below a header": ("[a]\nb = 1\n", {"a.b": None}, "[a]\n"),
+}
+
+
+@pytest.mark.parametrize(("text", "changes", "expected"), ODD_PLACES.values(), ids=ODD_PLACES)
+def test_a_change_in_an_odd_place_leaves_its_neighbours(
+    text: str, changes: dict[str, str | None], expected: str
+) -> None:
+    assert apply_changes(text, changes) == expected
+
+
+@pytest.mark.parametrize("wrong", ["a = 2.0\nb = 1", "a = 2\nb = 3", "a = 2", "a = 2\nb = 1\nc = 1", "a = 2\nb = true"])
+def test_a_new_text_that_reads_otherwise_than_wanted_is_not_accepted(
+    wrong: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("lodestring.design.toml_write.set_value", lambda *_: wrong)
+    with pytest.raises(FileProblem, match="differ only in what was asked for"):
+        apply_changes("a = 1\nb = 1", {"a": "2"})
+
+
 # id: (changes, words of the sentence)
 REFUSED: dict[str, tuple[dict[str, str | None], str]] = {
     "no value": ({"format": ""}, "one TOML value"),

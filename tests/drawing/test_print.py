@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 
@@ -130,7 +131,7 @@ def test_every_point_of_a_printed_arc_lies_on_its_circle(degrees: float, sweep: 
     assert (end - degrees - sweep + 180) % 360 - 180 == pytest.approx(0, abs=0.1)
     # Summed small turns tell the way round and the full sweep, which the ends alone do not.
     angles = [math.atan2(y, x) for x, y in points]
-    turned = sum((b - a + math.pi) % math.tau - math.pi for a, b in zip(angles, angles[1:], strict=False))
+    turned = sum((b - a + math.pi) % math.tau - math.pi for a, b in itertools.pairwise(angles))
     assert math.degrees(turned) == pytest.approx(sweep, abs=0.2)
 
 

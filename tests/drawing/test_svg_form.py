@@ -17,7 +17,7 @@ from lodestring.errors import DomainError, LodestringError
 
 NS = "{http://www.w3.org/2000/svg}"
 PICTURES = ["sheet", "plot"]
-# Everything a picture may be made of. A style, script, a, use, image, foreignObject, clipPath or animation is not in it.
+# Everything a picture may be made of. No style, script, link, image, clip path or animation.
 TAGS = {"svg", "title", "desc", "g", "path", "line", "circle", "text"}
 ATTRIBUTES = {
     *("id", "class", "role", "aria-labelledby", "width", "height", "viewBox", "d", "x", "y", "x1", "y1", "x2", "y2"),
@@ -76,7 +76,22 @@ def test_title_and_description_come_first(both: dict[str, str], name: str) -> No
 @pytest.mark.parametrize("name", PICTURES)
 def test_numbers_have_at_most_four_decimals_and_no_minus_zero(both: dict[str, str], name: str) -> None:
     for element in elements(both[name]):
-        for key in ("d", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "width", "height", "viewBox", "stroke-width"):
+        for key in (
+            "d",
+            "x",
+            "y",
+            "x1",
+            "y1",
+            "x2",
+            "y2",
+            "cx",
+            "cy",
+            "r",
+            "width",
+            "height",
+            "viewBox",
+            "stroke-width",
+        ):
             for number in re.findall(r"-?[\d.]+(?:e-?\d+)?", element.get(key, "")):
                 assert re.fullmatch(r"-?(0|[1-9]\d*)(\.\d{0,3}[1-9])?", number), (key, number)
                 assert number != "-0"
@@ -98,7 +113,9 @@ def test_a_plot_is_laid_out_for_the_width_it_is_asked_at(response_plot: Plot) ->
     assert (narrow.get("width"), wide.get("width")) == ("90mm", "180mm")
     sizes = [{t.get("font-size") for t in root.iter(f"{NS}text")} for root in (narrow, wide)]
     assert sizes[0] == sizes[1] == {"3"}, "text keeps its size"
-    assert len(list(narrow.iter(f"{NS}text"))) < len(list(wide.iter(f"{NS}text"))), "fewer ticks where there is less room"
+    assert len(list(narrow.iter(f"{NS}text"))) < len(list(wide.iter(f"{NS}text"))), (
+        "fewer ticks where there is less room"
+    )
 
 
 def test_the_same_picture_gives_the_same_text(coil_sheet: Sheet1to1, response_plot: Plot) -> None:

@@ -53,7 +53,9 @@ def test_user_text_stays_well_formed_and_literal_in_a_plot(text: str) -> None:
 @given(ANY)
 def test_what_was_clean_is_left_alone(text: str) -> None:
     assert clean(clean(text)) == clean(text)
-    allowed = re.fullmatch("[ -~\u00a0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]*", text)  # XML 1.0, section 2.2, less C1
+    allowed = re.fullmatch(
+        "[ -~\u00a0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]*", text
+    )  # XML 1.0, section 2.2, less C1
     if allowed and not re.search("[\u2028\u2029]", text):
         assert clean(text) == text
 
@@ -94,8 +96,8 @@ def test_the_width_of_a_line_is_at_least_what_typst_sets_and_not_far_above(
 def test_capitals_and_descenders_stay_inside_the_box_that_is_kept_for_them(tmp_path: Path) -> None:
     def extent(words: str, top: str, bottom: str) -> float:
         source = (
-            f'#context [#metadata(measure(text(font: "{FAMILY}", size: 100mm, top-edge: "{top}", bottom-edge: "{bottom}",'
-            f' "{words}")).height.mm())<w>]'
+            f'#context [#metadata(measure(text(font: "{FAMILY}", size: 100mm, top-edge: "{top}",'
+            f' bottom-edge: "{bottom}", "{words}")).height.mm())<w>]'
         )
         found = typst.query(source.encode(), "<w>", field="value", one=True, root=tmp_path, ignore_system_fonts=True)
         return float(json.loads(found))

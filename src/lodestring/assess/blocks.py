@@ -25,6 +25,7 @@ from lodestring.design.coil import Coil
 from lodestring.design.fields import at
 from lodestring.design.instrument import Spacing
 from lodestring.design.pickup import Pickup, Slant
+from lodestring.errors import DomainError
 from lodestring.layout.clearance import CoilOutline, Hollow
 from lodestring.layout.pole_row import Row, RowIn
 from lodestring.layout.string_lines import Spread, StringsIn
@@ -75,7 +76,7 @@ def _spread(model: Model, path: str, spacing: Spacing) -> Spread:
         if quantity is not None:
             name = "equal gaps" if spacing.gaps is not None else way
             return Spread(name, model.given(f"{path}.{way}", quantity))
-    raise AssertionError("a Spacing has one way")  # its record checks it at birth
+    raise DomainError("a spread is given in one way", "none")
 
 
 def place_of(model: Model, pickup: str) -> tuple[float, float]:
@@ -241,6 +242,14 @@ def hollow(model: Model, pickup: str) -> Hollow | None:
         )
 
     return model.block(("hollow", pickup), make)
+
+
+def housing(model: Model, pickup: str) -> Hollow:
+    """The housing of a pickup that has one. Raises DomainError otherwise."""
+    found = hollow(model, pickup)
+    if found is None:
+        raise DomainError("a clearance needs a housing", f"pickup {pickup} without one")
+    return found
 
 
 @dataclass(frozen=True, slots=True)

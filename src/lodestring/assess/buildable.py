@@ -76,8 +76,7 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
     given = blocks.strings_in(model)
     for end, spread in (("nut", given.nut), ("bridge", given.bridge)):
         yield from _strings(("instrument", end), spread, given.diameters)
-    if (yield from _places(model)):
-        return
+    yield from _places(model)
     for pickup, coil in blocks.every_coil(model):
         yield from _coil(model, pickup, coil)
 
@@ -110,7 +109,8 @@ def _places(model: Model) -> Iterator[Disagreement]:
             if abs(at_one - at_other) < max(half_one + half_other, 1e-3):
                 yield Disagreement(
                     ("pickup", other, "place"),
-                    f"two pickups cannot be at one place: {one} and {other} need {mm(max(half_one + half_other, 1e-3))} "
+                    f"two pickups cannot be at one place: {one} and {other} need "
+                    f"{mm(max(half_one + half_other, 1e-3))} "
                     "between their middles",
                     mm(at_one - at_other) if at_one != at_other else "the same place",
                     "measure both places from the bridge line",
@@ -171,7 +171,8 @@ def _coil(model: Model, pickup: str, coil: str) -> Iterator[Disagreement]:
     if depth > DEEPEST:
         yield Disagreement(
             (*path, "turns"),
-            f"a coil is at most {DEEPEST * 1e3:.0f} mm deep: {record.turns} turns of {record.wire.size.label} in a window "
+            f"a coil is at most {DEEPEST * 1e3:.0f} mm deep: {record.turns} "
+            f"turns of {record.wire.size.label} in a window "
             f"of {record.bobbin.window.text}",
             f"{depth * 1e3:.0f} mm",
             "fewer turns or a higher window",
@@ -196,5 +197,3 @@ def _pole_depth(model: Model, pickup: str, coil: str, name: str) -> Iterator[Dis
                 "check height and length",
             )
             return
-
-

@@ -2,7 +2,8 @@
 
 A block is a memoised piece of the assessment that notes which inputs were read for it. A shifted model is the same
 model with one input at the end of its interval; it shares inputs and store, so only the steps whose records change run
-again. Facts are propagated by re-running at both ends of every input that was read, in quadrature, each half separately;
+again. Facts are propagated by re-running at both ends of every input that was read, in quadrature, each half
+separately;
 positive quantities on a log scale. Correlated facts need no covariance: they are propagated as themselves.
 """
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from lodestring.assess.keys import Key
 
 T = TypeVar("T")
+Value = float | str
 Shift = tuple[str, int]
 
 
@@ -79,10 +81,23 @@ class Fact:
         return self.value
 
 
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A number with its 90 % interval, what moves it (strongest first), and the inputs that matter to it."""
+
+    value: float
+    low: float
+    high: float
+    influences: tuple[Influence, ...]
+    inputs: tuple[Input, ...]
+
+
 class Model:
     """One set with its workshop and what has been learned; see the module's docstring."""
 
-    def __init__(self, inputs: Inputs, store: Store | None = None, shift: Shift | None = None, base: Model | None = None):
+    def __init__(
+        self, inputs: Inputs, store: Store | None = None, shift: Shift | None = None, base: Model | None = None
+    ):
         self.inputs = inputs
         self.store = store if store is not None else Store()
         self._shift = shift
@@ -137,9 +152,8 @@ class Model:
         return result, frozenset(names)
 
     def _shifted_block(self, key: Hashable, make: Callable[[], object]) -> tuple[object, frozenset[str]]:
-        assert self._base is not None and self._shift is not None  # noqa: S101 - only asked for a shifted model
-        same = self._base._blocks.get(key)
-        if same is not None and self._shift[0] not in same[1]:
+        same = None if self._base is None else self._base._blocks.get(key)
+        if same is not None and self._shift is not None and self._shift[0] not in same[1]:
             return same
         return make(), frozenset()
 
@@ -178,15 +192,17 @@ class Model:
         return self._influences.get(key, ())
 
     def _make(self, key: str, spec: Key) -> Fact:
-        value = self.block(key, lambda: spec.compute(self, spec.scope))
-        names = self._blocks[key][1]
-        inputs = [self._inputs[n] for n in sorted(names)]
-        low = high = None
-        if not isinstance(value, str):
-            value = float(value)
-            low, high = self._interval(key, spec, value, inputs)
-            idle = {i.input.name for i in self._influences[key] if i.at_low == i.at_high == value}
-            inputs = [i for i in inputs if i.name not in idle]
+        if spec.unit is None:
+            value = self.block(key, lambda: spec.compute(self, spec.scope))
+            names = self._blocks[key][1]
+            return self._fact(key, spec, value, None, None, [self._inputs[n] for n in sorted(names)])
+        found = self.estimate(key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive)
+        self._influences[key] = found.influences
+        return self._fact(key, spec, found.value, found.low, found.high, list(found.inputs))
+
+    def _fact(
+        self, key: str, spec: Key, value: Value, low: float | None, high: float | None, inputs: list[Input]
+    ) -> Fact:
         return Fact(
             key,
             value,
@@ -200,24 +216,42 @@ class Model:
             warnings=tuple(f"assumed: {i.name} ({i.why})" for i in inputs if i.basis == "assumed"),
         )
 
-    def _interval(self, key: str, spec: Key, value: float, inputs: list[Input]) -> tuple[float, float]:
-        influences = []
+    def estimate(
+        self, key: Hashable, compute: Callable[[Model], float], method: str, positive: bool = True
+    ) -> Estimate:
+        """Any number of this model with its 90 % interval: `compute` is run at both ends of every input it reads.
+
+        `key` names the number among this model's blocks; `method` adds its own spread (see `methods`).
+        """
+        value = self.block(key, lambda: compute(self))
+        inputs = [self._inputs[n] for n in sorted(self._blocks[key][1])]
+        log = positive and value > 0.0
+        found = []
         for named in inputs:
-            if named.certain:
-                continue
-            ends = [self.at_end(named.name, s) for s in (-1, 1)]
-            low, high = (float(spec.compute(m, spec.scope)) for m in ends)
-            influences.append(Influence(named, low, high))
-        log = spec.positive and value > 0.0
-        method = methods()[spec.method]
-        reaches = [i.reach(value, log) for i in influences]
-        own = method.relative if log else method.relative * abs(value)
-        own = math.hypot(own, method.absolute / value if log else method.absolute)
-        down = math.hypot(own, *(r[0] for r in reaches))
-        up = math.hypot(own, *(r[1] for r in reaches))
-        strength = {i.input.name: r[1] - r[0] for i, r in zip(influences, reaches, strict=True)}
-        influences.sort(key=lambda i: -strength[i.input.name])
-        self._influences[key] = tuple(influences)
-        if log:
-            return value * math.exp(-down), value * math.exp(up)
-        return value - down, value + up
+            if not named.certain:
+                low, high = (compute(self.at_end(named.name, side)) for side in (-1, 1))
+                found.append(Influence(named, low, high))
+        own = methods()[method]
+        down = up = _square(own.relative if log else own.relative * value) + _square(
+            own.absolute / value if log else own.absolute
+        )
+        strength = {}
+        for influence in found:
+            below, above = influence.reach(value, log)
+            down, up = down + below * below, up + above * above
+            strength[influence.input.name] = above - below
+        down, up = math.sqrt(down), math.sqrt(up)
+        moved = [i for i in found if strength[i.input.name] > 0.0]
+        moved.sort(key=lambda i: -strength[i.input.name])
+        idle = {i.input.name for i in found} - {i.input.name for i in moved}
+        return Estimate(
+            value,
+            value * math.exp(-down) if log else value - down,
+            value * math.exp(up) if log else value + up,
+            tuple(moved),
+            tuple(i for i in inputs if i.name not in idle),
+        )
+
+
+def _square(value: float) -> float:
+    return value * value

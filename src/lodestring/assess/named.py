@@ -9,6 +9,7 @@ from lodestring.assess.uncertainty import Input
 from lodestring.design.coil import Coil
 from lodestring.design.coil import Wire as WireSpec
 from lodestring.design.learned import Learned, SpoolLeft
+from lodestring.physics.wire import copper_mass, enamel_mass
 from lodestring.reference import TensionBand, band, catalogue, elongation, enamel, metal, tension_band, wire
 
 ROOM = 293.15
@@ -51,7 +52,9 @@ def resistivity(model: Model) -> float:
 
 def temperature_coefficient(model: Model) -> float:
     """Temperature coefficient of copper's resistance at 20 C [1/K]."""
-    return model.read("copper.temperature_coefficient", lambda: _metal("copper.temperature_coefficient", "temperature_coefficient"))
+    return model.read(
+        "copper.temperature_coefficient", lambda: _metal("copper.temperature_coefficient", "temperature_coefficient")
+    )
 
 
 def copper_density(model: Model) -> float:
@@ -75,11 +78,11 @@ def bare_diameter(model: Model, spec: WireSpec) -> float:
         if spool is not None and spool.ohm_per_metre is not None:
             sample = spool.ohm_per_metre
             rho = metal("copper").resistivity.nominal
-            ends = [
+            middle, thin, thick = (
                 math.sqrt(4.0 * rho / (math.pi * r))
                 for r in (sample.value, sample.value + sample.half_width, sample.value - sample.half_width)
-            ]
-            return Input(name, *ends, "measured", f"sample of spool {spool.name}", "", found.rows)
+            )
+            return Input(name, middle, thin, thick, "measured", f"sample of spool {spool.name}", "", found.rows)
         bare = found.bare
         return Input(
             name,
@@ -130,14 +133,19 @@ def enamel_density(model: Model, spec: WireSpec) -> float:
     return model.read(name, make)
 
 
+def mass_per_metre(model: Model, spec: WireSpec) -> float:
+    """Mass of a metre of wire as it lies on the spool [kg/m], enamel included."""
+    bare = bare_diameter(model, spec)
+    overall = bare + film_increase(model, spec)
+    return copper_mass(copper_density(model), bare, 1.0) + enamel_mass(enamel_density(model, spec), bare, overall, 1.0)
+
+
 def packing(model: Model, coil: Coil, path: str) -> float:
     """Packing: enamelled wire area over window area."""
     if isinstance(coil.packing, float):
-        value = coil.packing
-        return model.read(
-            f"{path}.packing", lambda: Input(f"{path}.packing", value, value * 0.95, min(value * 1.05, 0.907), "assumed",
-                                             "a ratio given in the set file, 5 per cent either way")
-        )  # fmt: skip
+        name, value = f"{path}.packing", coil.packing
+        why = "a ratio given in the set file, 5 per cent either way"
+        return model.read(name, lambda: Input(name, value, value * 0.95, min(value * 1.05, 0.907), "assumed", why))
     style = coil.packing
     hand = model.inputs.hand
     if style == "hand" and hand is not None and hand.packing is not None:
@@ -245,4 +253,6 @@ def pace(model: Model) -> float:
         return model.read(
             "hand.pace", lambda: Input("hand.pace", value, value - half, value + half, "measured", "the workshop file")
         )
-    return model.read("hand.pace", lambda: _band("hand.pace", "pace.hand-crank", "pace of a hand crank", "time one coil"))
+    return model.read(
+        "hand.pace", lambda: _band("hand.pace", "pace.hand-crank", "pace of a hand crank", "time one coil")
+    )

@@ -35,11 +35,13 @@ class Assessment:
 
 def assess(model: Model) -> Assessment:
     """All facts and findings of a model. Raises DomainError should a number not be finite."""
-    facts = {key: model.fact(key) for key in model.keys()}
+    facts = {key: model.fact(key) for key in model.specs()}
     for key, fact in facts.items():
         for number in (fact.value, fact.low, fact.high):
             if isinstance(number, float) and not math.isfinite(number):
-                raise DomainError(f"{key} must be a finite number", str(number), "report this set file as a fault of ours")
+                raise DomainError(
+                    f"{key} must be a finite number", str(number), "report this set file as a fault of ours"
+                )
     return Assessment(model, facts, find_all(model))
 
 

@@ -15,7 +15,9 @@ def shown(fact: Fact) -> Figure:
     return show_number(fact.key, fact.value, fact.unit, fact.low, fact.high)
 
 
-def show_number(key: str, value: float, unit: str | None, low: float | None = None, high: float | None = None) -> Figure:
+def show_number(
+    key: str, value: float, unit: str | None, low: float | None = None, high: float | None = None
+) -> Figure:
     """A number in the manner of the fact `key`."""
     if key.rpartition(".")[2] in PER_CENT:
         low, high = (None if v is None else 100 * v for v in (low, high))

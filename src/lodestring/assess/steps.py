@@ -5,13 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lodestring.layout.pole_row import Row, RowIn, pole_row
-from lodestring.layout.string_lines import Axis, StringLines, StringsIn, axis_through, corrected, crossings, string_lines
+from lodestring.layout.string_lines import (
+    Axis,
+    StringLines,
+    StringsIn,
+    axis_through,
+    corrected,
+    crossings,
+    string_lines,
+)
 from lodestring.physics import winding, wire
 
 
 @dataclass(frozen=True, slots=True)
 class CrossingsIn:
-    """String lines, the pickup's place under the outer strings, the coil's offset, and a paper tape where there is one."""
+    """String lines, the pickup's place under the outer strings, the coil's offset, and a paper tape where there is
+    one.
+    """
 
     strings: StringsIn
     first: float
@@ -47,7 +57,9 @@ def row_step(given: RowIn) -> Row:
 
 @dataclass(frozen=True, slots=True)
 class StretchIn:
-    """Pull on the wire [N], bare diameter [m], and the law of soft copper: proof stress, strength [Pa], elongation [1]."""
+    """Pull on the wire [N], bare diameter [m], and the law of soft copper: proof stress, strength [Pa], elongation
+    [1].
+    """
 
     tension: float
     bare: float

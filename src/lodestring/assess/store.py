@@ -1,4 +1,6 @@
-"""Results that are kept: (function, record) -> result, bounded by bytes. No dirty flags; re-use follows from records."""
+"""Results that are kept: (function, record) -> result, bounded by bytes. No dirty flags; re-use follows from
+records.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +29,7 @@ class Store:
 
     def kept(self, function: Callable[[K], R], record: K) -> R:
         """`function(record)`, from memory where it was asked before. The oldest results go when the limit is passed."""
-        key = (function.__qualname__, record)
+        key = (f"{function.__module__}.{function.__qualname__}", record)
         found = self._kept.get(key)
         if found is not None:
             self._kept.move_to_end(key)
@@ -46,7 +48,7 @@ class Store:
 def size_of(value: Any) -> int:
     """Bytes a result holds, near enough: records, tuples and arrays; arrays are made read-only on the way."""
     flags = getattr(value, "flags", None)
-    if flags is not None and hasattr(value, "nbytes"):
+    if flags is not None and hasattr(value, "nbytes") and hasattr(value, "__setitem__"):  # not the scalars of numpy
         flags.writeable = False
         return int(value.nbytes) + 128
     if is_dataclass(value):

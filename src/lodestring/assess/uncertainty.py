@@ -82,7 +82,12 @@ def given_input(name: str, quantity: Quantity) -> Input:
     value = quantity.value
     if quantity.half_width is not None:
         return Input(
-            name, value, value - quantity.half_width, value + quantity.half_width, "measured", f"typed as {quantity.text}"
+            name,
+            value,
+            value - quantity.half_width,
+            value + quantity.half_width,
+            "measured",
+            f"typed as {quantity.text}",
         )
     row = _spread_of(name)
     if not row:

@@ -31,6 +31,8 @@ class Why:
     figure: Figure
     help: str
     method: str
+    how: str
+    origin: str
     method_spread: str
     basis: str
     sources: tuple[str, ...]
@@ -44,24 +46,22 @@ def explain(assessment: Assessment, key: str) -> Why:
     model = assessment.model
     moved = []
     for influence in model.influences(key):
-        if influence.at_low == influence.at_high == fact.value:
-            continue
         fine = ((fact.high or 0.0) - (fact.low or 0.0)) / 10.0
-        ends = [
-            show_number(key, v, fact.unit, v - fine, v + fine).text for v in (influence.at_low, influence.at_high)
-        ]
+        ends = [show_number(key, v, fact.unit, v - fine, v + fine).text for v in (influence.at_low, influence.at_high)]
         named = influence.input
         moved.append(Moved(named.name, ends[0], ends[1], named.why, named.narrow, named.basis))
     spread = "adds nothing to the interval"
     if method.relative:
-        spread = f"may be {100 * method.relative:g} per cent off"
+        spread = f"may be {100 * method.relative:g} per cent off ({method.known})"
     elif method.absolute:
-        spread = f"may be {1e3 * method.absolute:g} mm off"
+        spread = f"may be {1e3 * method.absolute:g} mm off ({method.known})"
     return Why(
         key,
         shown(fact),
         model.specs()[key].help,
         fact.method,
+        method.sentence,
+        method.source,
         spread,
         fact.basis,
         tuple(_cite(row) for row in fact.source),

@@ -117,7 +117,9 @@ def template(file: Path, output: Path | None, paper: str) -> None:
     from lodestring.folder.printed import write_template
 
     written = write_template(file, output or file.with_name(f"{file.stem}-template.pdf"), paper)
-    click.echo(f"wrote {written.path}, {written.pages} pages; print it at 100 per cent and check the bar before cutting")
+    click.echo(
+        f"wrote {written.path}, {written.pages} pages; print it at 100 per cent and check the bar before cutting"
+    )
 
 
 @main.command()

@@ -6,10 +6,8 @@ import json
 import textwrap
 from collections.abc import Iterator
 
-from lodestring.assess import blocks
 from lodestring.assess.report import Assessment, as_json
 from lodestring.assess.shown import shown
-from lodestring.assess.uncertainty import methods
 from lodestring.assess.why import Why, explain
 from lodestring.design.finding import Finding
 from lodestring.errors import LodestringError
@@ -61,7 +59,7 @@ def _coils(assessment: Assessment, every: bool) -> Iterator[str]:
             title = name if len(record.coil or {}) == 1 else f"{name}, coil {coil_name}"
             yield f"{title}: {coil.turns} turns of {coil.wire.size.label} {coil.wire.film} {coil.wire.enamel},"
             yield f"{' ' * (len(title) + 2)}wound {coil.wound} seen from the strings, {coil.hot} wire hot"
-            path = blocks.coil_path(name, coil_name)
+            path = f"pickup.{name}.coil.{coil_name}"
             rows = _every(assessment, path) if every else MAIN_FIGURES
             for key, label in rows:
                 if f"{path}.{key}" in assessment.facts:
@@ -107,15 +105,17 @@ def why(assessment: Assessment, key: str) -> str:
         import difflib
 
         near = difflib.get_close_matches(key, list(assessment.facts), n=3, cutoff=0.4)
-        raise LodestringError("KEY must be a figure of this set", f'"{key}"', " or ".join(near) or "one that --json lists")
+        raise LodestringError(
+            "KEY must be a figure of this set", f'"{key}"', " or ".join(near) or "one that --json lists"
+        )
     return "\n".join(_why(explain(assessment, key)))
 
 
 def _why(told: Why) -> Iterator[str]:
     yield f"{told.key} = {told.figure.whole}"
-    method = methods()[told.method]
-    yield from textwrap.wrap(f"How: {told.help}. {method.sentence[0].upper()}{method.sentence[1:]}.", WIDTH)
-    yield from textwrap.wrap(f"From: {method.source}; the method itself {told.method_spread} ({method.known}).", WIDTH)
+    yield from textwrap.wrap(f"What: {told.help}.", WIDTH)
+    yield from textwrap.wrap(f"How: {told.how}.", WIDTH)
+    yield from textwrap.wrap(f"From: {told.origin}; the method itself {told.method_spread}.", WIDTH)
     for source in told.sources:
         yield from textwrap.wrap(f"  {source}", WIDTH, subsequent_indent="    ")
     if told.influences:

@@ -28,13 +28,17 @@ class Wire(Record):
 
     size: Gauge = Field(description='"42 AWG", or a conductor diameter in mm')
     enamel: str = Field(description="kind of enamel; `lodestring catalogue enamel` lists them")
-    film: Film = Field("single", description='thickness of the enamel: "single" or "heavy" ("grade 1", "grade 2" for metric sizes)')
+    film: Film = Field(
+        "single", description='thickness of the enamel: "single" or "heavy" ("grade 1", "grade 2" for metric sizes)'
+    )
 
 
 class Core(Record):
     """What the first turn lies on: the rods themselves under a wrap, or a wall round the pole pieces."""
 
-    kind: Literal["on rods", "walled"] = Field(description='"on rods": wire on the wrapped pole pieces; "walled": on a wall')
+    kind: Literal["on rods", "walled"] = Field(
+        description='"on rods": wire on the wrapped pole pieces; "walled": on a wall'
+    )
     wrap: LengthOrZero | None = Field(None, description="thickness of the wrap over the rods, on rods")
     wall: Length | None = Field(None, description="thickness of the wall round the pole pieces, walled")
     length: Length | None = Field(None, description="outer length of the wall where there are no pole pieces")
@@ -43,7 +47,9 @@ class Core(Record):
     @model_validator(mode="after")
     def _fits_kind(self) -> Self:
         if self.kind == "on rods" and (self.wall is not None or self.length is not None or self.width is not None):
-            raise refuse("a core on rods has a wrap, no wall", "wall, length or width", '{ kind = "on rods", wrap = "0.1 mm" }')
+            raise refuse(
+                "a core on rods has a wrap, no wall", "wall, length or width", '{ kind = "on rods", wrap = "0.1 mm" }'
+            )
         if self.kind == "walled" and self.wrap is not None:
             raise refuse("a walled core has a wall, no wrap", "wrap", '{ kind = "walled", wall = "1.2 mm" }')
         if self.kind == "walled" and self.wall is None and (self.length is None or self.width is None):
@@ -72,11 +78,15 @@ class Bobbin(Record):
 class Layout(Record):
     """Where the pole pieces stand."""
 
-    kind: Literal["one per string", "two per string", "blade", "listed", "none"] = Field(description="how they are placed")
+    kind: Literal["one per string", "two per string", "blade", "listed", "none"] = Field(
+        description="how they are placed"
+    )
     apart: Length | None = Field(None, description="two per string: from centre to centre of the two, along x")
     length: Length | None = Field(None, description="blade: along the row")
     thickness: Length | None = Field(None, description="blade: across the row")
-    at: tuple[tuple[Offset, Offset], ...] | None = Field(None, description="listed: [x, y] of each in the pickup's frame")
+    at: tuple[tuple[Offset, Offset], ...] | None = Field(
+        None, description="listed: [x, y] of each in the pickup's frame"
+    )
 
     @model_validator(mode="after")
     def _fits_kind(self) -> Self:
@@ -91,7 +101,9 @@ class Layout(Record):
 class Body(Record):
     """What a pole piece is made of, and its size."""
 
-    kind: Literal["magnet", "steel"] = Field(description='"magnet": a magnet itself; "steel": a pole piece that a bar feeds')
+    kind: Literal["magnet", "steel"] = Field(
+        description='"magnet": a magnet itself; "steel": a pole piece that a bar feeds'
+    )
     grade: str = Field(description="magnet grade or pole metal; `lodestring catalogue magnets` and `metals` list them")
     diameter: Length | None = Field(None, description="of a rod; none for a blade")
     length: each(Length) = Field(description="along the rod's axis (of a blade: its upright height)")  # type: ignore[valid-type]
@@ -162,7 +174,9 @@ class Coil(Record):
         "hand", description='how close the turns lie: "hand", "traverse", "perfect machine layers", or the ratio itself'
     )
     place: Offset | None = Field(None, description="middle of the coil from the pickup's middle, + toward the nut")
-    strings: tuple[Count, ...] | None = Field(None, description="numbers of the strings this coil serves; left out: all")
+    strings: tuple[Count, ...] | None = Field(
+        None, description="numbers of the strings this coil serves; left out: all"
+    )
     tap: tuple[Count, ...] | None = Field(None, description="turn numbers at which a tap is led out")
 
     @model_validator(mode="after")

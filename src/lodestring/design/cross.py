@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lodestring.design.coil import Coil
-from lodestring.design.pickup import Pickup
+from lodestring.design.pickup import Pickup, Slant
 from lodestring.design.pickup_set import PickupSet
 
 
@@ -42,19 +43,25 @@ def _centres(path: tuple[str | int, ...], centres: tuple, count: int) -> Iterato
         yield Disagreement(path, f"needs one centre for each of the {count} strings", str(len(centres)))
         return
     values = [c.value for c in centres]
-    steps = [b - a for a, b in zip(values, values[1:], strict=False)]
+    steps = [b - a for a, b in pairwise(values)]
     if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
-        yield Disagreement(path, "must run one way from string 1 to the last, all counted from one zero", str(steps and "they turn back"))
+        yield Disagreement(
+            path,
+            "must run one way from string 1 to the last, all counted from one zero",
+            str(steps and "they turn back"),
+        )
 
 
 def _pickup(path: tuple[str | int, ...], pickup: Pickup, design: PickupSet) -> Iterator[Disagreement]:
     instrument = design.instrument
     count = len(instrument.strings)
-    places = [pickup.place.first, pickup.place.last] if hasattr(pickup.place, "first") else [pickup.place]
+    places = [pickup.place.first, pickup.place.last] if isinstance(pickup.place, Slant) else [pickup.place]
     for place in places:
         if place.value >= instrument.scale.value:
             yield Disagreement(
-                (*path, "place"), "a pickup sits between bridge and nut", f"{place.text} on a scale of {instrument.scale.text}"
+                (*path, "place"),
+                "a pickup sits between bridge and nut",
+                f"{place.text} on a scale of {instrument.scale.text}",
             )
     if pickup.gap is not None and instrument.frets == 0 and pickup.gap.when != "at rest":
         yield Disagreement(
@@ -92,7 +99,9 @@ def _coil(path: tuple[str | int, ...], coil: Coil, count: int) -> Iterator[Disag
         "none": 0,
     }[layout.kind]
     if layout.kind == "listed" and pieces == 0:
-        yield Disagreement((*path, "poles", "layout", "at"), "lists at least one pole piece", "an empty list", 'kind = "none"')
+        yield Disagreement(
+            (*path, "poles", "layout", "at"), "lists at least one pole piece", "an empty list", 'kind = "none"'
+        )
     if pieces == 1 and served > 1 and layout.kind != "blade":
         yield Disagreement(
             (*path, "poles", "layout"),

@@ -16,7 +16,9 @@ from lodestring.design.fields import Reads, ReadsBy
 
 @dataclass(frozen=True, slots=True)
 class FieldRow:
-    """One field: key path with `NAME` for free names and `N` for list numbers, what it takes, whether it must be given."""
+    """One field: key path with `NAME` for free names and `N` for list numbers, what it takes, whether it must be
+    given.
+    """
 
     path: str
     takes: str

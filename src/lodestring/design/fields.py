@@ -1,6 +1,7 @@
 """How one field of a set file is declared: which quantity it is, within which bounds, one or one per pole piece.
 
-A field is declared once, as an annotation of a record. Reader, JSON Schema, documentation and form are all made from it.
+A field is declared once, as an annotation of a record. Reader, JSON Schema, documentation and form are all made from
+it.
 """
 
 from __future__ import annotations

@@ -29,7 +29,9 @@ class Spacing(Record):
                 "must say the spread in one way", " and ".join(given) or "none of them", '{ span = "52.5 mm" }'
             )
         if self.gaps is not None and self.outside is None:
-            raise refuse("gaps needs outside beside it", f"gaps with {given[0]}", '{ gaps = "equal", outside = "44 mm" }')
+            raise refuse(
+                "gaps needs outside beside it", f"gaps with {given[0]}", '{ gaps = "equal", outside = "44 mm" }'
+            )
         return self
 
 
@@ -58,7 +60,9 @@ class String(Record):
                 'core = "0.016 in", wrap = "nickel-plated steel"',
             )
         if self.core is not None and self.core.value >= self.diameter.value:
-            raise refuse("the core must be thinner than the string", f"core {self.core.text}, string {self.diameter.text}")
+            raise refuse(
+                "the core must be thinner than the string", f"core {self.core.text}, string {self.diameter.text}"
+            )
         return self
 
 
@@ -68,7 +72,9 @@ class Instrument(Record):
     scale: Length = Field(description="from nut to bridge line")
     frets: int = Field(ge=0, le=60, description="number of frets; 0 for none (lap steel)")
     handed: Hand = Field("right", description='"right": string 1 at +x; "left": string 1 at -x')
-    radius: Literal["flat"] | Length = Field("flat", description='radius of the strings\' curve at the bridge, or "flat"')
+    radius: Literal["flat"] | Length = Field(
+        "flat", description='radius of the strings\' curve at the bridge, or "flat"'
+    )
     nut: Spacing = Field(description="spread of the strings at the nut")
     bridge: Spacing = Field(description="spread of the strings at the bridge")
     action: Action | None = Field(None, description="height of the open strings over fret 12; left out when frets = 0")

@@ -31,7 +31,9 @@ class Hand:
 
 @dataclass(frozen=True, slots=True)
 class SpoolLeft:
-    """Wire left on one spool: mass of the wire alone [kg], and ohms per metre [ohm/m at 20 C] where a sample was read."""
+    """Wire left on one spool: mass of the wire alone [kg], and ohms per metre [ohm/m at 20 C] where a sample was
+    read.
+    """
 
     name: str
     size: WireSize

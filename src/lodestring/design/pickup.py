@@ -122,8 +122,8 @@ class Measured(Record):
 class Pickup(Record):
     """One pickup of the set."""
 
-    place: Annotated[Annotated[Length, Tag(ONE)] | Annotated[Slant, Tag("(slanted)")], Discriminator(_place_form)] = Field(
-        description="bridge line to the pickup's middle; slanted: { first = , last = }"
+    place: Annotated[Annotated[Length, Tag(ONE)] | Annotated[Slant, Tag("(slanted)")], Discriminator(_place_form)] = (
+        Field(description="bridge line to the pickup's middle; slanted: { first = , last = }")
     )
     gap: Gap | None = Field(None, description="pole top to underside of string")
     housing: Housing | None = Field(None, description="clear inside of what it must fit")

@@ -43,7 +43,10 @@ class PickupSet(Record):
     title: Text = Field(description="free text; printed literally")
     instrument: Instrument = Field(description="the instrument")
     pickup: dict[Name, Pickup] = Field(description="the pickups, by name", min_length=1, max_length=6)
-    intent: Intent = Field(Intent(), description="what findings judge against")
+    intent: Intent = Field(
+        default_factory=lambda: Intent(cancel_hum=(), out_of_phase=(), level=None),
+        description="what findings judge against",
+    )
     harness: Harness | None = Field(None, description="controls, selector and jack")
 
     @model_validator(mode="after")
@@ -61,7 +64,9 @@ class PickupSet(Record):
         level = self.intent.level
         if level is not None and level.reference not in self.pickup:
             raise refuse(
-                f"intent.level.reference names a pickup ({', '.join(self.pickup)})", f'"{level.reference}"', "one of those"
+                f"intent.level.reference names a pickup ({', '.join(self.pickup)})",
+                f'"{level.reference}"',
+                "one of those",
             )
         return self
 

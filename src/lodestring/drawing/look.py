@@ -139,6 +139,10 @@ def css_class(role: Role | SeriesLook, part: Part = Part.SHAPE) -> str:
     return f"pic-{role}-{part}" if part else f"pic-{role}"
 
 
+HOLLOW = "pic-hollow"
+"""The second class of a mark that is filled with paper."""
+
+
 def css_classes() -> tuple[str, ...]:
-    """Every class a picture may carry on a drawn element."""
-    return tuple(css_class(role, part) for role in LOOKS for part in Part)
+    """Every class that a drawn element may carry (groups carry `pic-` and a class of the caller's)."""
+    return (*(css_class(role, part) for role in LOOKS for part in Part), HOLLOW)

@@ -14,7 +14,7 @@ from lodestring.drawing import geometry
 from lodestring.drawing.boxes import TextBox, text_box
 from lodestring.drawing.figures import coordinate
 from lodestring.drawing.geometry import ArcTo, Chain, Point
-from lodestring.drawing.look import LOOKS, PAPER, MarkShape, Part, Role, SeriesLook, css_class
+from lodestring.drawing.look import HOLLOW, LOOKS, PAPER, MarkShape, Part, Role, SeriesLook, css_class
 from lodestring.drawing.text import CAP_HEIGHT, FAMILIES, escape
 from lodestring.errors import DomainError
 
@@ -170,7 +170,7 @@ class Pen:
         look, half = LOOKS[style], size / 2
         hollow = shape in (MarkShape.RING, MarkShape.SQUARE)
         fill = PAPER if hollow else look.ink
-        css = css_class(style, Part.HEAD) + (" pic-hollow" if hollow else "")
+        css = css_class(style, Part.HEAD) + (f" {HOLLOW}" if hollow else "")
         paint = f'class="{css}" fill="{fill}" stroke="{look.ink}" stroke-width="0.3"'
         x, y = at
         if shape in (MarkShape.DISC, MarkShape.RING):

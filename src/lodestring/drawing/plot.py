@@ -21,6 +21,15 @@ _ID = re.compile(r"[A-Za-z][A-Za-z0-9_.\-]*")
 _LOOKS = (SeriesLook.FIRST, SeriesLook.SECOND, SeriesLook.THIRD, SeriesLook.FOURTH, SeriesLook.FIFTH)
 
 
+SMALLEST, LARGEST = 1e-15, 1e15
+"""Plotted values stay below LARGEST, those on a logarithmic axis above SMALLEST: past that no words would fit."""
+
+
+def apart(low: float, high: float) -> bool:
+    """Whether two ends of an axis can be told apart in the figures written along it."""
+    return high - low > max(SMALLEST, 1e-6 * max(abs(low), abs(high)))
+
+
 class Scale(StrEnum):
     """How values lie along an axis."""
 
@@ -40,7 +49,7 @@ class Axis:
 
     def __post_init__(self) -> None:
         _finite(f"axis '{self.label}'", [v for v in (self.low, self.high) if v is not None])
-        if self.low is not None and self.high is not None and self.low >= self.high:
+        if self.low is not None and self.high is not None and not apart(self.low, self.high):
             raise DomainError(f"axis '{self.label}': low is below high", f"{self.low:g} and {self.high:g}")
         if self.scale is Scale.LOG:
             _positive(f"axis '{self.label}'", [v for v in (self.low, self.high) if v is not None])
@@ -214,14 +223,18 @@ def _named(kind: str, id: str) -> None:
 def _finite(label: str, *columns: Sequence[float]) -> None:
     for column in columns:
         for value in column:
-            if not math.isfinite(value):
-                raise DomainError(f"{label} holds finite numbers only", f"{value}", "leaving the point out")
+            if not abs(value) <= LARGEST:
+                raise DomainError(
+                    f"{label} holds finite numbers up to {LARGEST:g}", f"{value}", "leaving the point out"
+                )
 
 
 def _positive(label: str, values: Sequence[float]) -> None:
     for value in values:
-        if value <= 0:
-            raise DomainError(f"{label} is above 0", f"{value:g}", "a linear axis, or leaving the point out")
+        if value < SMALLEST:
+            raise DomainError(
+                f"{label} is above 0 (at least {SMALLEST:g})", f"{value:g}", "a linear axis, or leaving the point out"
+            )
 
 
 def _same_length(label: str, *columns: Sequence[float]) -> None:

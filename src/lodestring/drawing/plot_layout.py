@@ -12,7 +12,17 @@ from dataclasses import dataclass
 
 from lodestring.drawing import clipping, ticks
 from lodestring.drawing.figures import unit_sign
-from lodestring.drawing.plot import Axis, Mark, Plot, Scale, Series, Span, extent
+from lodestring.drawing.plot import (
+    SMALLEST,
+    Axis,
+    Mark,
+    Plot,
+    Scale,
+    Series,
+    Span,
+    apart,
+    extent,
+)
 from lodestring.drawing.text import shorten, text_width_mm
 
 SIZE = 3.0
@@ -109,17 +119,29 @@ def _range(plot: Plot, along: str, axis: Axis) -> tuple[float, float]:
     low = low if axis.low is None else axis.low
     high = high if axis.high is None else axis.high
     log = axis.scale is Scale.LOG
-    if not low < high:  # one value only, or all data beyond a fixed end
-        about = abs(low) if low else 1.0
-        low, high = (low / 2, low * 2) if log else (low - about / 2, low + about / 2)
-        low, high = (axis.low if axis.low is not None else low), (axis.high if axis.high is not None else high)
-        if not low < high:
-            low, high = (high / 10, high) if open_low else (low, low * 10 if log else low + about)
+    if not apart(low, high):
+        low, high = _opened(axis, low, high)
     if log or along == "x":
         return low, high
     step = ticks.step_for(high - low, 8)
     low = step * math.floor(low / step + 1e-9) if open_low else low
     high = step * math.ceil(high / step - 1e-9) if open_high else high
+    return low, high
+
+
+def _opened(axis: Axis, low: float, high: float) -> tuple[float, float]:
+    """Room about data of (nearly) one value, or data that all lie beyond a fixed end; a fixed end stays."""
+    log = axis.scale is Scale.LOG
+    about = max(abs(low), abs(high))
+    about = about if about > 1e3 * SMALLEST else 1.0
+    wide = (low / 2, high * 2) if log else (low - about / 2, high + about / 2)
+    low = wide[0] if axis.low is None else axis.low
+    high = wide[1] if axis.high is None else axis.high
+    if not apart(low, high):
+        if axis.high is None:
+            high = low * 10 if log else low + about
+        else:
+            low = high / 10 if log else high - about
     return low, high
 
 

@@ -29,7 +29,9 @@ def example_text(name: str) -> str:
     if name not in known and name != "workshop":
         near = difflib.get_close_matches(name, known, n=1)
         raise LodestringError(
-            f"there must be an example of that name ({', '.join(known)})", f'"{name}"', near[0] if near else "one of those"
+            f"there must be an example of that name ({', '.join(known)})",
+            f'"{name}"',
+            near[0] if near else "one of those",
         )
     return files(SHELF).joinpath(f"{name}.toml").read_text(encoding="utf-8")
 

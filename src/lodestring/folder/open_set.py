@@ -1,4 +1,6 @@
-"""A set file and the workshop file beside it -> a Model and its assessment, or every problem with file, line and path."""
+"""A set file and the workshop file beside it -> a Model and its assessment, or every problem with file, line and
+path.
+"""
 
 from __future__ import annotations
 

@@ -63,9 +63,7 @@ def inside_housing(coil: CoilOutline, housing: Hollow) -> tuple[float, float]:
     return end, side
 
 
-def plate_inside_housing(
-    length: float, width: float, corner: float, cx: float, cy: float, housing: Hollow
-) -> float:
+def plate_inside_housing(length: float, width: float, corner: float, cx: float, cy: float, housing: Hollow) -> float:
     """Least distance from a plate (rounded rectangle about (cx, cy)) to the housing's wall.
 
     Checked along the straight edges and at the middle of each corner arc, where a rounded corner comes nearest.
@@ -80,8 +78,11 @@ def plate_inside_housing(
     return least
 
 
-def between_sides(one: CoilOutline, other: CoilOutline) -> float:
-    """Distance between two coils side by side at their bellied sides, tape counted."""
-    distance = math.hypot(one.inner.cx - other.inner.cx, one.inner.cy - other.inner.cy)
-    reach = sum(c.inner.r + c.depth_side + c.tape for c in (one, other))
-    return distance - reach
+def between_coils(one: CoilOutline, other: CoilOutline) -> float:
+    """Distance between two coils along x, tape counted: at their bellied sides where they lie side by side, else at
+    their round ends (each serves strings of its own)."""
+    gap_x = abs(one.inner.cx - other.inner.cx) - (one.inner.s + other.inner.s) / 2
+    gap_y = abs(one.inner.cy - other.inner.cy)
+    if gap_x <= 0.0:
+        return gap_y - sum(c.inner.r + c.depth_side + c.tape for c in (one, other))
+    return math.hypot(gap_x, gap_y) - sum(c.inner.r + c.depth_end + c.tape for c in (one, other))

@@ -82,7 +82,7 @@ def blade_obround(length: float, thickness: float, wall: float, cx: float = 0.0,
 
 
 def room_inside(length: float, width: float, corner: float, x: float, y: float) -> float:
-    """Largest radius of a circle at (x, y) inside a rounded rectangle centred on 0; negative when the point is outside."""
+    """Largest radius of a circle at (x, y) inside a rounded rectangle centred on 0; negative for a point outside."""
     corner = min(corner, length / 2, width / 2)
     qx, qy = abs(x) - (length / 2 - corner), abs(y) - (width / 2 - corner)
     outside = math.hypot(max(qx, 0.0), max(qy, 0.0))

@@ -15,7 +15,7 @@ from lodestring.layout.obround import Disc, Obround, blade_obround, hull
 class RowIn:
     """Layout of a coil's pole pieces.
 
-    kind: "one per string" | "two per string" | "blade" | "listed" | "none". `crossings` are the x of the strings served,
+    kind: "one per string" | "two per string" | "blade" | "listed" | "none". `crossings`: x of the strings served,
     string 1 first. `radius` is the rod's, `wall` what lies between rod and first turn. `core` is (length, width) of the
     wall's outside where there are no pole pieces. `place` is the coil's middle from the pickup's (toward the nut).
     """

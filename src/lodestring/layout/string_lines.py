@@ -119,7 +119,9 @@ def crossings(lines: StringLines, axis: Axis, offset: float = 0.0) -> tuple[floa
     return tuple(out)
 
 
-def corrected(interpolated: tuple[float, ...], on_axis: tuple[float, ...], tape: tuple[float, ...]) -> tuple[float, ...]:
+def corrected(
+    interpolated: tuple[float, ...], on_axis: tuple[float, ...], tape: tuple[float, ...]
+) -> tuple[float, ...]:
     """Crossings with a paper tape's readings in place of the interpolation.
 
     `tape` are string centres read at the pickup's own axis (any zero, string 1 first), `on_axis` what interpolation

@@ -1,6 +1,7 @@
 """The coil as a stack of turns: how deep it gets, how long its wire is.
 
-The coil is an obround: straight length s between the centres of two half circles, inner half-width r_i, window height h.
+The coil is an obround: straight length s between the centres of two half circles, inner half-width r_i, window height
+h.
 Turns are taken as spread evenly over the cross-section, so that each thin shell holds turns in proportion to its
 thickness. Packing k is enamelled wire area over window area: 0.907 (pi / (2 sqrt 3)) for perfect machine layers in a
 hexagonal stack, 0.785 (pi / 4) for a square one, about 0.65 for a hand that scatters (common practice, no source).

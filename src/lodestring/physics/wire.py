@@ -36,7 +36,8 @@ def at_temperature(resistance: float, coefficient: float, temperature: float, re
 def strain_under(stress: float, proof_stress: float, strength: float, elongation: float) -> float:
     """Lasting strain [1] of soft copper wire under a pull, by a power law through two points.
 
-    stress, proof_stress (0.2 % strain), strength (strain = elongation at break) in Pa. strain = 0.002 (stress/proof)^n with
+    stress, proof_stress (0.2 % strain), strength (strain = elongation at break) in Pa. strain = 0.002
+    (stress/proof)^n with
     n = ln(elongation/0.002) / ln(strength/proof). Basis assumed: take the result as good to a factor 2.
     """
     exponent = math.log(elongation / PROOF_STRAIN) / math.log(strength / proof_stress)

@@ -63,9 +63,11 @@ def _bench_unit(value: float, unit: str) -> tuple[float, str]:
 
 
 def plain(value: float, half_width: float | None) -> str:
-    """A number without exponent, rounded to the leading digit of its half-width (to the next one where that is below 5), thousands set off by a space."""
+    """A number without exponent, rounded to the leading digit of its half-width (to the next one where that is
+    below 5), thousands set off by a space.
+    """
     if half_width is None or half_width <= 0.0:
-        decimals = 0 if float(value).is_integer() else max(0, 3 - _magnitude(value))
+        decimals = 0 if float(value).is_integer() else max(0, 2 - _magnitude(value))
     else:
         decimals = max(0, -_magnitude(half_width) + (1 if half_width / 10 ** _magnitude(half_width) < 5.0 else 0))
     text = f"{value:,.{decimals}f}".replace(",", "\u202f")

@@ -155,7 +155,7 @@ def _exact_text(quantity: Quantity, name: str) -> tuple[str | None, int]:
     if half is None:
         return None, length
     both = f"{text} ± {_with_unit(half, name)}"
-    # A long spelling twice, with all digits, would be more than may be typed; the half-width has the value's unit anyway.
+    # A long spelling twice, with all digits, would be more than may be typed; the half-width has that unit anyway.
     return (both if len(both) <= TEXT_LIMIT else f"{text} ± {half}"), length
 
 

@@ -133,7 +133,7 @@ def _value(where: _Where, name: str, raw: Any, row: Mapping[str, Any], sources: 
         raise here.error("a figure must have `unit`", "a figure without `unit`")
     if unit not in known_units():
         raise here.error(f"`unit` must be one of: {', '.join(known_units())}", repr(unit))
-    if "value" in raw:
+    if "value" in raw or "spread" in raw:
         _only(here, raw, _NUMBER)
         value = _number(here, raw, "value")
         low, high = _spread(here, value, raw.get("spread"))

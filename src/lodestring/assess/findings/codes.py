@@ -1,4 +1,6 @@
-"""Every finding there is: code, how weighty it can be, what it says, and the last stage at which its cure is possible."""
+"""Every finding there is: code, how weighty it can be, what it says, and the last stage at which its cure is
+possible.
+"""
 
 from __future__ import annotations
 
@@ -19,18 +21,32 @@ class Code:
 
 CODES: tuple[Code, ...] = (
     Code("coil-over-window", ("blocker",), "wound", "the last turns stand out over the edge of the plates"),
-    Code("coil-may-pass-window", ("note",), "wound", "the coil stays inside the plates as drawn, but not at the loose end of its interval"),
+    Code(
+        "coil-may-pass-window", ("note",), "wound", "the coil stays inside the plates as drawn, but not wound loosely"
+    ),
     Code("coil-touches-housing", ("blocker",), "wound", "the taped coil touches the housing"),
-    Code("coil-may-touch-housing", ("warning",), "wound", "the taped coil clears the housing as drawn, but not at the loose end of its interval"),
+    Code(
+        "coil-may-touch-housing",
+        ("warning",),
+        "wound",
+        "the taped coil clears the housing as drawn, but not wound loosely",
+    ),
     Code("coils-touch", ("blocker",), "wound", "two coils side by side touch each other"),
     Code("plates-outside-housing", ("blocker",), "drawn", "the plates do not go into the housing"),
     Code("too-deep-for-housing", ("blocker",), "drawn", "pole pieces, bars or bobbin reach below the housing's floor"),
-    Code("hole-near-edge", ("warning",), "drawn", "a pole piece's hole leaves too thin a web to the plate's edge for its plastic"),
+    Code(
+        "hole-near-edge",
+        ("warning",),
+        "drawn",
+        "a pole piece's hole leaves too thin a web to the plate's edge for its plastic",
+    ),
     Code("hole-near-neighbour", ("warning",), "drawn", "two holes leave too thin a web between them for the plastic"),
     Code("mixed-poles", ("warning",), "fitted", "pole pieces of mixed polarity stand inside one coil"),
     Code("magnets-uncharged", ("note", "warning"), "fitted", "magnets are marked as not charged"),
     Code("no-magnet", ("warning",), "fitted", "steel pole pieces have no bar magnet to feed them"),
-    Code("tape-differs", ("note",), "drawn", "string centres read off the tape differ from those between nut and bridge"),
+    Code(
+        "tape-differs", ("note",), "drawn", "string centres read off the tape differ from those between nut and bridge"
+    ),
     Code("hum-adds", ("blocker",), "fitted", "a pair that is meant to cancel hum adds it"),
     Code("out-of-phase", ("blocker", "warning"), "fitted", "a pair is out of phase and not marked as wanted so"),
     Code("in-phase", ("warning",), "fitted", "a pair that is wanted out of phase is in phase"),
@@ -43,7 +59,7 @@ CODES: tuple[Code, ...] = (
     Code("wax-hot", ("note", "warning", "blocker"), "potted", "the wax bath is too hot"),
     Code("enamel-not-solderable", ("note",), "wound", "the enamel must be stripped before soldering"),
     Code("unusual-figure", ("note",), "wound", "a figure lies outside the usual band for its kind"),
-)  # fmt: skip
+)
 
 
 def code(name: str) -> Code:

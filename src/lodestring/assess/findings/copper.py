@@ -80,11 +80,7 @@ def _spools(model: Model) -> Iterator[Finding]:
             continue
         name, spool = max(spools.items(), key=lambda item: item[1].mass.value - item[1].empty.value)
         need = model.fact(f"{blocks.coil_path(pickup, coil)}.wire_for_spool").number
-        bare = named.bare_diameter(model, record.wire)
-        overall = bare + named.film_increase(model, record.wire)
-        per_metre = wire.copper_mass(named.copper_density(model), bare, 1.0) + wire.enamel_mass(
-            named.enamel_density(model, record.wire), bare, overall, 1.0
-        )
+        per_metre = named.mass_per_metre(model, record.wire)
         left = (spool.mass.value - spool.empty.value) / per_metre
         if left < need:
             yield finding(
@@ -92,7 +88,8 @@ def _spools(model: Model) -> Iterator[Finding]:
                 "warning",
                 f"{blocks.coil_path(pickup, coil)}.turns",
                 f"spool {name} holds about {left:.0f} m ({(spool.mass.value - spool.empty.value) * 1e3:.0f} g), and "
-                f"{coil_name(model, pickup, coil)} takes {need:.0f} m ({need * per_metre * 1e3:.0f} g) with 10 per cent and 20 m in reserve",
+                f"{coil_name(model, pickup, coil)} takes {need:.0f} m "
+                f"({need * per_metre * 1e3:.0f} g) with 10 per cent and 20 m in reserve",
                 "a fuller spool, or be ready to splice",
                 None,
                 (need - left) / need,

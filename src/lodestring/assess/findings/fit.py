@@ -83,7 +83,8 @@ def _housing(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "coil-touches-housing",
             "blocker",
             path,
-            f"{name} with belly and tape is {mm(room)} too big for its housing {where}; it touches from turn {count(turn)} on",
+            f"{name} with belly and tape is {mm(room)} too big for its housing "
+            f"{where}; it touches from turn {count(turn)} on",
             f"at most {count(fits)} turns, a wider housing or thinner wire",
             {path: str(fits)} if fits > 0 else None,
             -room,
@@ -128,14 +129,14 @@ def _solid_parts(model: Model, pickup: str) -> Iterator[Finding]:
 def _two_coils(model: Model, pickup: str) -> Iterator[Finding]:
     names = blocks.sides(model.inputs.design.pickup[pickup])
     one, other = (blocks.outline(model, pickup, n) for n in names)
-    room = clearance.between_sides(one, other)
+    room = clearance.between_coils(one, other)
     if room < 0.0:
         path = f"{blocks.coil_path(pickup, names[1])}.place"
         yield finding(
             "coils-touch",
             "blocker",
             path,
-            f"the two coils of the {pickup} pickup overlap by {mm(room)} at their bellied sides, tape counted",
+            f"the two coils of the {pickup} pickup overlap by {mm(room)}, belly and tape counted",
             "set the coils further apart, or fewer turns",
             None,
             -room,

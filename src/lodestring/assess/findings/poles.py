@@ -93,7 +93,8 @@ def _polarity(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "no-magnet",
             "warning",
             f"{path}.body",
-            f"{name} has steel pole pieces and the {pickup} pickup has no bar magnet, so the strings are not magnetised",
+            f"{name} has steel pole pieces and the {pickup} pickup has no "
+            f"bar magnet, so the strings are not magnetised",
             f"a bar magnet under the row: [pickup.{pickup}.bar.NAME]",
         )
 

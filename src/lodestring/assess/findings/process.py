@@ -71,7 +71,8 @@ def _plastic(model: Model, pickup: str, bath: float) -> Iterator[Finding]:
             "plastic-softens-in-wax",
             "blocker",
             f"{blocks.coil_path(pickup, coil)}.bobbin.plate.material",
-            f"{material} creeps under winding pressure above about {cool:.0f} C, and the wax bath of the {pickup} pickup "
+            f"{material} creeps under winding pressure above about "
+            f"{cool:.0f} C, and the wax bath of the {pickup} pickup "
             f"is at {bath - ZERO_C:.0f} C",
             cure,
             {f"pickup.{pickup}.potting": '{ kind = "lacquer" }'} if cool < 60.0 else None,
@@ -87,6 +88,7 @@ def _enamel(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
         "enamel-not-solderable",
         "note",
         f"{blocks.coil_path(pickup, coil)}.wire.enamel",
-        f"{kind} does not melt off under the iron: both ends of {coil_name(model, pickup, coil)} must be stripped first",
+        f"{kind} does not melt off under the iron: both ends of "
+        f"{coil_name(model, pickup, coil)} must be stripped first",
         "strip 10 mm with fine abrasive paper under a lens, tin, and check with the meter before winding on",
     )

@@ -1,7 +1,8 @@
 """Pairs of coils: do they cancel hum, are they in phase. Both follow from polarity, winding and hot end.
 
 w winding sense from the strings, q which end is hot, p end of the magnet that is up: hum sense w q, signal sense p w q.
-Two coils together are hum-cancelling when their hum senses are opposite, and in phase when their signal senses are alike.
+Two coils together are hum-cancelling when their hum senses are opposite, and in phase when their signal senses are
+alike.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from itertools import combinations
 
 from lodestring.assess import blocks
 from lodestring.assess.findings.say import count, finding
-from lodestring.assess.keys import hum_sense, polarity_of_coil, signal_sense
 from lodestring.assess.model import Model
+from lodestring.assess.senses import hum_sense, polarity_of_coil, signal_sense
 from lodestring.design.finding import Finding
 from lodestring.design.pickup_set import coil_names
 from lodestring.design.vocabulary import Severity
@@ -53,7 +54,7 @@ def _pair(model: Model, pair: tuple[str, str], cancel: bool, apart: bool) -> Ite
     both = " and ".join(pair)
     about = f"intent.cancel_hum.{_index(model, pair)}" if cancel else _path(model, pair[1])
     if cancel and hum_adds:
-        swap = thin and not apart
+        swap = phase_known and thin != apart
         attempt, change = _cure(model, pair, swap=swap, turn=not swap and phase_known)
         yield finding(
             "hum-adds",
@@ -78,7 +79,7 @@ def _pair(model: Model, pair: tuple[str, str], cancel: bool, apart: bool) -> Ite
             1.0,
         )
     if apart and phase_known and not thin:
-        attempt, change = _cure(model, pair, swap=not cancel, turn=cancel)
+        attempt, change = _cure(model, pair, swap=not cancel or hum_adds, turn=cancel and not hum_adds)
         yield finding("in-phase", "warning", about, f"{both} are wanted out of phase but are in phase", attempt, change)
 
 
@@ -148,7 +149,8 @@ def _turns(model: Model, pair: tuple[str, str]) -> Iterator[Finding]:
         "unequal-turns",
         "note",
         path,
-        f"{pair[0]} has {count(one)} turns and {pair[1]} {count(other)}: {100 * (more - fewer) / more:.1f} per cent apart, "
+        f"{pair[0]} has {count(one)} turns and {pair[1]} {count(other)}: "
+        f"{100 * (more - fewer) / more:.1f} per cent apart, "
         "so some hum is left when they play together",
         f"equal turns if hum matters more than level, {count(fewer)} on both",
         {path: str(fewer)},
