@@ -11,13 +11,22 @@ import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+import docs_assessment
 import docs_catalogue
+import docs_commands
+import docs_findings
+import docs_set_file
 
 ROOT = Path(__file__).resolve().parent.parent
 NOTICE = "<!-- Made by tools/generate_docs.py from the code: change the code, then run `make docs-pages`. -->\n\n"
 
 # path under the project -> what makes its text
 PAGES: dict[str, Callable[[], str]] = {
+    "docs/set-file.md": docs_set_file.set_page,
+    "docs/workshop-file.md": docs_set_file.workshop_page,
+    "docs/assessment.md": docs_assessment.page,
+    "docs/findings.md": docs_findings.page,
+    "docs/commands.md": docs_commands.page,
     "docs/catalogue.md": docs_catalogue.page,
 }
 

@@ -69,6 +69,31 @@ def methods() -> Mapping[str, Method]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class GivenSpread:
+    """One row of the table of typed values: which key paths, half-width in words, and why."""
+
+    match: str
+    half: str
+    why: str
+    known: str
+    narrow: str
+
+
+def given_spreads() -> tuple[GivenSpread, ...]:
+    """The table of typed values, in the order in which it is searched."""
+    return tuple(
+        GivenSpread(
+            row["match"],
+            f"{row['percent']:g} %" if "percent" in row else f"{row['half_mm']:g} mm",
+            row["why"],
+            row["known"],
+            row["narrow"],
+        )
+        for row in _tables()["given"]
+    )
+
+
 @cache
 def _spread_of(name: str) -> Mapping[str, Any]:
     for row in _tables()["given"]:

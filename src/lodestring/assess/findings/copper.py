@@ -30,8 +30,8 @@ def _tension(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     name = coil_name(model, pickup, coil)
     grams = wire.grams_force(pull)
     usual = f"{wire.grams_force(limits.usual_low):.0f} to {wire.grams_force(limits.usual_high):.0f} gf"
-    middle = (limits.usual_low + limits.usual_high) / 2
-    change = {path: f'"{wire.grams_force(middle):.0f} gf"'}
+    gentle = min((limits.usual_low + limits.usual_high) / 2, proof * wire.section(bare))
+    change = {path: f'"{int(wire.grams_force(gentle))} gf"'}
     label = record.wire.size.label
     if pull >= limits.breaks_low:
         yield finding(
