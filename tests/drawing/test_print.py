@@ -11,6 +11,7 @@ from pdfplumber.page import Page
 
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import (
+    ArcTo,
     Arrow,
     Circle,
     Dimension,
@@ -89,6 +90,9 @@ SHAPES: dict[str, tuple[Item, tuple[float, float, float, float]]] = {
     "quarter arc": (arc((60, 30), 10, 0, 90), (60, 30, 70, 40)),
     "half arc, downwards": (arc((60, 30), 10, 0, -180), (50, 20, 70, 30)),
     "three quarters": (arc((60, 30), 10, 0, 270), (50, 20, 70, 40)),
+    "three quarters in one segment": (Path((70, 30), (ArcTo((60, 20), (60, 30)),)), (50, 20, 70, 40)),
+    "whole turn in one segment": (Path((70, 30), (ArcTo((70, 30), (60, 30)),)), (50, 20, 70, 40)),
+    "closed sector": (Path((60, 30), (LineTo((70, 30)), ArcTo((60, 40), (60, 30))), closed=True), (60, 30, 70, 40)),
     "group moved": (Group((Circle((10, 0), 5),), at=(60, 30)), (65, 25, 75, 35)),
     "group turned anticlockwise": (Group((Circle((10, 0), 5),), at=(60, 30), rotation=90), (55, 35, 65, 45)),
     "group at 2:1": (Group((Circle((10, 0), 5),), at=(60, 30), scale=2), (70, 20, 90, 40)),

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from lodestring.drawing.picture import Leader, Sheet1to1, Text
 from lodestring.drawing.plot import Axes, Axis, Mark, Plot, Series
 from lodestring.drawing.svg import svg
-from lodestring.drawing.text import CAP_HEIGHT, DESCENT, FAMILY, clean, shorten, text_width_mm
+from lodestring.drawing.text import CAP_HEIGHT, DESCENT, FAMILY, clean, escape, shorten, text_width_mm
 
 ANY = st.text(
     st.one_of(
@@ -48,6 +48,12 @@ def test_user_text_stays_well_formed_and_literal_in_a_plot(text: str) -> None:
     root = ET.fromstring(svg(plot, 1000, ids="a").encode("utf-8"))
     words = {e.text for e in root.iter() if e.tag.endswith("}text")}
     assert {f"{letter}{clean(text)}" for letter in "xysm"} <= words
+
+
+@given(ANY)
+def test_escaped_text_stays_literal_in_an_attribute_of_either_quote(text: str) -> None:
+    for quote in "\"'":
+        assert ET.fromstring(f"<a b={quote}{escape(text)}{quote}/>").get("b") == clean(text)
 
 
 @given(ANY)

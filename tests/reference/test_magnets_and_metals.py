@@ -273,8 +273,8 @@ def test_the_knee_of_a_straight_line_magnet_is_on_its_line(grade: str) -> None:
 METALS = [
     ("low-carbon steel", 17.1, 0.05, "M20: AISI 1018 data sheet, interpolated to 20 C"),
     ("brass", 6.158, 0.05, "M22: C26000, 28 % IACS"),
-    ("brass, 63 % copper", 7.1, 0.05, "M22"),
-    ("brass, 58 % copper", 5.9, 0.05, "M22"),
+    ("brass with 63 % copper", 7.1, 0.05, "M22"),
+    ("brass with 58 % copper", 5.9, 0.05, "M22"),
     ("nickel silver C74500", 19.157, 0.05, "M23: 9.0 % IACS"),
     ("nickel silver C73100", 22.989, 0.05, "M23: 7.5 % IACS"),
     ("nickel silver", 28.736, 0.05, "M23: C75200, 6 % IACS, memory (hi)"),
@@ -413,8 +413,8 @@ ELEMENTS = {"Cu": 8.96, "Zn": 7.14, "Ni": 8.91, "Al": 2.70}
     ("name", "parts"),
     [
         ("brass", {"Cu": 0.70, "Zn": 0.30}),
-        ("brass, 63 % copper", {"Cu": 0.63, "Zn": 0.37}),
-        ("brass, 58 % copper", {"Cu": 0.58, "Zn": 0.42}),
+        ("brass with 63 % copper", {"Cu": 0.63, "Zn": 0.37}),
+        ("brass with 58 % copper", {"Cu": 0.58, "Zn": 0.42}),
         ("nickel silver", {"Cu": 0.65, "Ni": 0.18, "Zn": 0.17}),
         ("nickel silver C74500", {"Cu": 0.65, "Ni": 0.10, "Zn": 0.25}),
         ("copper-nickel", {"Cu": 0.90, "Ni": 0.10}),

@@ -107,7 +107,7 @@ def test_every_plastic_says_how_much_may_stand_beside_a_hole() -> None:
 def test_temperatures_of_waxes(row: str, name: str, degrees: float, half: float) -> None:
     assert celsius(row, name) == pytest.approx(degrees)
     spread = catalogue().row(row)[name].spread()
-    assert spread.high - spread.nominal == pytest.approx(half)
+    assert (spread.high - spread.nominal, spread.nominal - spread.low) == pytest.approx((half, half))
 
 
 def test_bath_thresholds_rise_and_stay_below_what_the_wax_bears() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 from lodestring.assess import blocks, named
 from lodestring.assess.model import Model, Value
@@ -75,8 +76,15 @@ def wire_mass(model: Model, scope: Scope) -> float:
 
 def wire_for_spool(model: Model, scope: Scope) -> float:
     """Wire to have on the spool for one unbroken coil: what it takes, a tenth more, and twenty metres [m]."""
-    share, length = (band(f"spool.reserve.{part}").spread().nominal for part in ("share", "length"))
+    share, length = _reserve()
     return blocks.copper(model, *of_coil(scope)).length_off_spool * (1.0 + share) + length
+
+
+@cache
+def _reserve() -> tuple[float, float]:
+    """The reserve on a spool: a share of the wire, and a length [m]."""
+    share, length = (band(f"spool.reserve.{part}").spread().nominal for part in ("share", "length"))
+    return share, length
 
 
 def winding_time(model: Model, scope: Scope) -> float:

@@ -212,21 +212,21 @@ SET = (
         "m",
         "coil.wire_length",
         "wire on all coils together",
-        pickup_facts.sum_over_coils(wound_part("length")),
+        pickup_facts.sum_over_coils("wire_length"),
     ),
     Key(
         "wire_mass",
         "kg",
         "coil.mass",
         "mass of that wire, enamel included",
-        pickup_facts.sum_over_coils(coil_facts.wire_mass),
+        pickup_facts.sum_over_coils("wire_mass"),
     ),
     Key(
         "winding_time",
         "s",
         "coil.winding_time",
         "time at the winder for all coils",
-        pickup_facts.sum_over_coils(coil_facts.winding_time),
+        pickup_facts.sum_over_coils("winding_time"),
     ),
 )
 

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 Value = float | str
 Shift = tuple[str, int]
+FACT_SIZE = 8192
+"""Bytes a kept fact is reckoned at: its text, a dozen influences, and the print of what it depends on."""
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,8 @@ class Model:
         self._blocks: dict[Hashable, tuple[object, frozenset[str]]] = {}
         self._reading: list[set[str]] = []
         self._facts: dict[str, Fact] = {}
+        self._ends: dict[frozenset[str], tuple[list[Input], list[tuple[Input, Model, Model]]]] = {}
+        self._prints: dict[tuple[str, ...], str] = {}
         self._specs: dict[str, Key] | None = None
         self._influences: dict[str, tuple[Influence, ...]] = {}
 
@@ -165,6 +169,15 @@ class Model:
             found = self._sides[key] = Model(self.inputs, self.store, key, self._base or self)
         return found
 
+    def _ends_of(self, names: frozenset[str]) -> tuple[list[Input], list[tuple[Input, Model, Model]]]:
+        """The inputs of these names in order, and of each uncertain one the models at both its ends."""
+        found = self._ends.get(names)
+        if found is None:
+            inputs = [self._inputs[n] for n in sorted(names)]
+            ends = [(i, self.at_end(i.name, -1), self.at_end(i.name, 1)) for i in inputs if not i.certain]
+            found = self._ends[names] = (inputs, ends)
+        return found
+
     # ---- facts ----
 
     def keys(self) -> tuple[str, ...]:
@@ -183,7 +196,38 @@ class Model:
         """The fact of `key`, computed once. Raises KeyError where the set has no such fact."""
         found = self._facts.get(key)
         if found is None:
-            found = self._facts[key] = self._make(key, self.specs()[key])
+            spec = self.specs()[key]
+            found, self._influences[key] = self.store.kept_as(
+                (key, self._print_of(spec.scope)), "fact", lambda: self._make(key, spec), FACT_SIZE
+            )
+            self._facts[key] = found
+        return found
+
+    def fact_at(self, key: str) -> float:
+        """A numeric fact's value in this model: for a shifted model what its base found at that end of the input.
+
+        For facts that are made of other facts. The inputs that move them are noted as read.
+        """
+        base = self if self._base is None else self._base
+        value = base.fact(key).number
+        for influence in base.influences(key):
+            name = influence.input.name
+            base._inputs.setdefault(name, influence.input)
+            if self._reading:
+                self._reading[-1].add(name)
+            if self._shift is not None and self._shift[0] == name:
+                return influence.at_high if self._shift[1] > 0 else influence.at_low
+        return value
+
+    def _print_of(self, scope: tuple[str, ...]) -> str:
+        """What a fact of this scope can depend on, as text: instrument, its pickup (or all), workshop, records."""
+        found = self._prints.get(scope[:1])
+        if found is None:
+            inputs, design = self.inputs, self.inputs.design
+            pickups = design.pickup.values() if not scope else [design.pickup[scope[0]]]
+            records = [design.instrument, *pickups, *([inputs.workshop] if inputs.workshop else [])]
+            text = "\n".join(record.model_dump_json() for record in records)
+            found = self._prints[scope[:1]] = f"{text}\n{inputs.hand}\n{inputs.spools}"
         return found
 
     def influences(self, key: str) -> tuple[Influence, ...]:
@@ -191,14 +235,13 @@ class Model:
         self.fact(key)
         return self._influences.get(key, ())
 
-    def _make(self, key: str, spec: Key) -> Fact:
+    def _make(self, key: str, spec: Key) -> tuple[Fact, tuple[Influence, ...]]:
         if spec.unit is None:
             value = self.block(key, lambda: spec.compute(self, spec.scope))
             names = self._blocks[key][1]
-            return self._fact(key, spec, value, None, None, [self._inputs[n] for n in sorted(names)])
+            return self._fact(key, spec, value, None, None, [self._inputs[n] for n in sorted(names)]), ()
         found = self.estimate(key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive)
-        self._influences[key] = found.influences
-        return self._fact(key, spec, found.value, found.low, found.high, list(found.inputs))
+        return self._fact(key, spec, found.value, found.low, found.high, list(found.inputs)), found.influences
 
     def _fact(
         self, key: str, spec: Key, value: Value, low: float | None, high: float | None, inputs: list[Input]
@@ -224,13 +267,9 @@ class Model:
         `key` names the number among this model's blocks; `method` adds its own spread (see `methods`).
         """
         value = self.block(key, lambda: compute(self))
-        inputs = [self._inputs[n] for n in sorted(self._blocks[key][1])]
+        inputs, ends = self._ends_of(self._blocks[key][1])
         log = positive and value > 0.0
-        found = []
-        for named in inputs:
-            if not named.certain:
-                low, high = (compute(self.at_end(named.name, side)) for side in (-1, 1))
-                found.append(Influence(named, low, high))
+        found = [Influence(named, compute(low), compute(high)) for named, low, high in ends]
         own = methods()[method]
         down = up = _square(own.relative if log else own.relative * value) + _square(
             own.absolute / value if log else own.absolute

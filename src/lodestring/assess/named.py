@@ -151,14 +151,14 @@ def packing(model: Model, coil: Coil, path: str) -> float:
     if style == "hand" and hand is not None and hand.packing is not None:
         learned = hand.packing
         return model.read("hand.packing", lambda: _learned("hand.packing", learned))
-    names = {s: f"packing.{s.replace(' ', '-')}" for s in ("hand", "traverse", "perfect machine layers")}
     why = {
         "hand": "how close this hand lays the turns is not known yet",
         "traverse": "how close a traverse lays the turns varies",
         "perfect machine layers": "a perfect stack",
     }[style]
     name = "hand.packing" if style == "hand" else f"{style.replace(' ', '_')}.packing"
-    return model.read(name, lambda: _band(name, names[style], why, "measure one finished coil's size at a known turn"))
+    row = f"packing.{style.replace(' ', '-')}"
+    return model.read(name, lambda: _band(name, row, why, "measure one finished coil's size at a known turn"))
 
 
 def belly(model: Model) -> float:

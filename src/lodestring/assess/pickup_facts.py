@@ -53,6 +53,10 @@ def plates_room(model: Model, scope: Scope) -> float:
     return min(rooms)
 
 
-def sum_over_coils(compute: Callable[[Model, Scope], Value]) -> Callable[[Model, Scope], Value]:
-    """A fact of each coil, added over the whole set."""
-    return lambda model, scope: math.fsum(float(compute(model, coil)) for coil in blocks.every_coil(model))
+def sum_over_coils(key: str) -> Callable[[Model, Scope], Value]:
+    """A fact of each coil, added over the whole set; at an input's end, the coils' facts are there too."""
+
+    def compute(model: Model, scope: Scope) -> Value:
+        return math.fsum(model.fact_at(f"{blocks.coil_path(*coil)}.{key}") for coil in blocks.every_coil(model))
+
+    return compute

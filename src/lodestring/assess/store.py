@@ -13,6 +13,8 @@ from typing import Any, TypeVar
 R = TypeVar("R")
 K = TypeVar("K", bound=Hashable)
 LIMIT = 96 * 1024 * 1024
+KEY_SIZE = 1024
+"""Bytes a key is reckoned at: a record of a few dozen floats."""
 
 
 class Store:
@@ -29,14 +31,21 @@ class Store:
 
     def kept(self, function: Callable[[K], R], record: K) -> R:
         """`function(record)`, from memory where it was asked before. The oldest results go when the limit is passed."""
-        key = (f"{function.__module__}.{function.__qualname__}", record)
+        name = f"{function.__module__}.{function.__qualname__}"
+        return self.kept_as((name, record), function.__name__, lambda: function(record))
+
+    def kept_as(self, key: tuple[str, Hashable], name: str, make: Callable[[], R], size: int | None = None) -> R:
+        """`make()`, from memory where `key` was asked before; `name` is what `runs` counts it under.
+
+        `size` in bytes where measuring the result would cost more than making it.
+        """
         found = self._kept.get(key)
         if found is not None:
             self._kept.move_to_end(key)
             return found[0]  # type: ignore[no-any-return]
-        self.runs[function.__name__] += 1
-        result = function(record)
-        size = size_of(result) + size_of(record)
+        self.runs[name] += 1
+        result = make()
+        size = size_of(result) + KEY_SIZE if size is None else size
         self._kept[key] = (result, size)
         self.size += size
         while self.size > self.limit and len(self._kept) > 1:

@@ -14,10 +14,9 @@ from lodestring.drawing.coil_shapes import (
     slant_degrees,
     string_paths,
 )
-from lodestring.drawing.geometry import Point
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Leader, Level, Sheet1to1, Text
-from lodestring.drawing.shapes import CentreLine, Closed, Item, Line, Obround, Path, Rect, Region, centre_cross
+from lodestring.drawing.shapes import CentreLine, Item, Line, Rect, Region, centre_cross
 from lodestring.drawing.svg import extent
 
 SMALL = 2.8
@@ -49,7 +48,8 @@ def top_view(assessment: Assessment, pickup: str, coil: str | None = None) -> Sh
     ]
     for shape in shapes:
         items += _direction(assessment, shape, right)
-    items += _across(assessment, shapes, bottom - 9.0, top + 3.5)
+    items += _across(assessment, shapes, bottom - 14.5, top + 3.5)
+    items += _width(assessment, shapes[0], right, top)
     items += _upright(assessment, shapes, left)
     items += _sides(right, bottom, top)
     name = f"{pickup} pickup" if whole and len(shapes) > 1 else f"{pickup} pickup, {shapes[0].coil} coil"
@@ -81,17 +81,12 @@ def _bobbin(shape: CoilShape) -> list[Item]:
         shape.plate(name=f"plate.{name}"),
         Region((shape.winding(), shape.bore()), Role.WIRE, name=f"coil.{name}"),
     ]
-    items.append(_dashed(shape.winding(loose=True, role=Role.HIDDEN)))
+    items.append(shape.winding(loose=True, role=Role.HIDDEN))
     return items
 
 
-def _dashed(shape: Closed) -> Closed:
-    """Outline only: HIDDEN has no filling."""
-    return shape
-
-
 def _strings(assessment: Assessment, pickup: str, low: float, high: float) -> list[Item]:
-    notes = [s.note for s in assessment.model.inputs.design.instrument.strings]
+    notes = [s.note.text for s in assessment.model.inputs.design.instrument.strings]
     items: list[Item] = []
     gap = 99.0
     paths = string_paths(assessment, pickup, low, high)
@@ -136,7 +131,8 @@ def _direction(assessment: Assessment, shape: CoilShape, right: float) -> list[I
     radius = max(min(6.0, shape.plate_width / 2 - 1.5), 3.0)
     centre = (right + 2.0, shape.centre[1])
     sweep = (75.0, -150.0) if clockwise else (-75.0, 150.0)
-    words = ("wound", record.wound, "start to finish")
+    ends = (f"start: {'hot' if record.hot == 'start' else 'ground'}", f"finish: {'hot' if record.hot == 'finish' else 'ground'}")
+    words = (f"wound {record.wound}", *ends)
     return [
         block_arrow(centre, radius, 1.1, *sweep, Role.COPPER),
         Text((centre[0] + radius + 2.4, centre[1]), words, SMALL, level=Level.MIDDLE, role=Role.COPPER),
@@ -146,7 +142,7 @@ def _direction(assessment: Assessment, shape: CoilShape, right: float) -> list[I
 def _across(assessment: Assessment, shapes: list[CoilShape], low: float, high: float) -> list[Item]:
     """Dimensions along the row: pole pieces above, coil and plates below, of the first coil where all are alike."""
     shape = shapes[0]
-    cx, cy = shape.centre
+    cx = shape.centre[0]
     items: list[Item] = []
     outer = shape.outer
     if outer:
@@ -163,7 +159,6 @@ def _across(assessment: Assessment, shapes: list[CoilShape], low: float, high: f
         items.append(
             Dimension(DimensionKind.HORIZONTAL, (cx - reach, bottom), (cx + reach, bottom), level, text)
         )
-    _ = cy
     return items
 
 
@@ -172,28 +167,29 @@ def _upright(assessment: Assessment, shapes: list[CoilShape], left: float) -> li
     items: list[Item] = []
     for shape in shapes:
         (cx, cy), width = shape.centre, shape.plate_width / 2
-        fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"])
-        side = shape.inner + shape.depth_side
         edge = cx - shape.plate_length / 2
         items.append(Dimension(DimensionKind.VERTICAL, (edge, cy - width), (edge, cy + width), left - edge - 4.0))
-        if shape is shapes[0]:
-            items.append(
-                Leader((cx - shape.straight * 0.22, cy + side), (left - 1.0, _above(shapes) + 4.5), f"coil {fact.whole} at mid-side")
-            )
     if len(shapes) > 1:
         ys = sorted(s.centre[1] for s in shapes)
         items.append(Dimension(DimensionKind.VERTICAL, (left, ys[0]), (left, ys[-1]), -4.0 - LEVEL_APART))
     return items
 
 
-def _above(shapes: list[CoilShape]) -> float:
-    return max(s.centre[1] + max(s.plate_width / 2, s.inner + s.side_high) for s in shapes)
+def _width(assessment: Assessment, shape: CoilShape, right: float, top: float) -> list[Item]:
+    """The coil's width at mid-side, as a note: a dimension line there would lie across pole pieces and strings."""
+    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"])
+    cx, cy = shape.centre
+    point = (cx + shape.straight * 0.12, cy + shape.inner + shape.depth_side)
+    outer = shape.outer
+    knee = max(outer[1].x if outer else cx, right - 22.0) + 2.0
+    text = f"coil {fact.value} ({fact.interval}) at mid-side" if fact.interval else f"coil {fact.value} at mid-side"
+    return [Leader(point, (knee, top + 8.0), text, size=SMALL)]
 
 
 def _sides(right: float, bottom: float, top: float) -> list[Item]:
     return [
-        Text((right + 4.0, top + 1.5), "↑ toward the nut", SMALL),
-        Text((right + 4.0, bottom - 3.5), "↓ toward the bridge", SMALL),
+        Text((right + 3.0, top + 1.0), "↑ nut", SMALL),
+        Text((right + 3.0, bottom - 3.5), "↓ bridge", SMALL),
     ]
 
 
@@ -210,5 +206,3 @@ def _words(assessment: Assessment, pickup: str, shapes: list[CoilShape]) -> str:
     slant = f"; the pickup is slanted by {angle:.1f} degrees" if abs(angle) > 0.05 else ""
     return "; ".join(told) + slant + "."
 
-
-__all__ = ["Obround", "Path", "Point", "sized", "top_view"]

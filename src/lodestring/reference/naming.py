@@ -18,9 +18,9 @@ def unknown_name(what: str, came: str, names: tuple[str, ...]) -> CatalogueError
 
     by_key = {key(n): n for n in names}
     close = [by_key[k] for k in difflib.get_close_matches(key(came), list(by_key), n=3, cutoff=0.6)]
-    guess = f"did you mean {' or '.join(repr(n) for n in close)}? " if close else ""
+    guess = f" (did you mean {' or '.join(repr(n) for n in close)}?)" if close else ""
     return CatalogueError(
         f"{what} must be a name from the catalogue",
-        repr(came),
-        f"{guess}one of: {', '.join(names) if names else '(there is none)'}",
+        f"{came!r}{guess}",
+        f"one of: {', '.join(names) if names else '(there is none)'}",
     )
