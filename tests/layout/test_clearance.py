@@ -30,7 +30,9 @@ def steps(low: float, high: float) -> st.SearchStrategy[float]:
     return st.integers(round(100 * low), round(100 * high)).map(lambda n: n / 100)
 
 
-def coil(s: float, r: float, end: float, side: float, tape: float = 0.0, cx: float = 0.0, cy: float = 0.0) -> CoilOutline:
+def coil(
+    s: float, r: float, end: float, side: float, tape: float = 0.0, cx: float = 0.0, cy: float = 0.0
+) -> CoilOutline:
     return CoilOutline(Obround(s * MM, r * MM, cx * MM, cy * MM), end * MM, side * MM, tape * MM)
 
 
@@ -139,9 +141,9 @@ def test_room_round_a_plate_is_the_distance_of_the_drawn_plate_to_the_drawn_wall
         assert room == pytest.approx(wall.exterior.distance(plate) * MM, abs=DRAWN)
 
 
-even = st.tuples(
-    steps(0, 40), steps(1, 5), steps(0.5, 4), steps(0, 0.6), steps(-40, 40), steps(-20, 20)
-).map(lambda t: coil(t[0], t[1], t[2], t[2], t[3], t[4], t[5]))
+even = st.tuples(steps(0, 40), steps(1, 5), steps(0.5, 4), steps(0, 0.6), steps(-40, 40), steps(-20, 20)).map(
+    lambda t: coil(t[0], t[1], t[2], t[2], t[3], t[4], t[5])
+)
 
 
 @FEW

@@ -41,7 +41,9 @@ def test_two_rods_stand_on_either_side_of_each_string_outermost_first() -> None:
 def test_the_row_of_a_left_handed_instrument_is_the_mirror_image(given_row: RowIn) -> None:
     right = pole_row(given_row)
     left = pole_row(replace(given_row, crossings=tuple(-x for x in given_row.crossings)))
-    assert flat(left.centres) == pytest.approx([v * (-1 if i % 2 == 0 else 1) for i, v in enumerate(flat(right.centres))])
+    assert flat(left.centres) == pytest.approx(
+        [v * (-1 if i % 2 == 0 else 1) for i, v in enumerate(flat(right.centres))]
+    )
     assert left.under == right.under
     assert (left.inner.s, left.inner.r) == pytest.approx((right.inner.s, right.inner.r), abs=EXACT)
 

@@ -1,5 +1,8 @@
-"""The coil as a stack of turns. Witnesses that share no formula with ours: numerical quadrature, and a coil laid turn by
-turn in a hexagonal stack and added up; then worked figures, limits and scaling laws."""
+"""The coil as a stack of turns.
+
+Witnesses that share no formula with ours: numerical quadrature, and a coil laid turn by turn in a hexagonal stack and
+added up; then worked figures, limits and scaling laws.
+"""
 
 from __future__ import annotations
 
@@ -135,9 +138,9 @@ def laid(turns: int, d: float, s: float, r: float, h: float) -> tuple[float, flo
     return length, radius + d / 2 - r
 
 
-# In a stack of m rows of n turns the plain formula leaves out the row ends (half a turn in every second row: 1/(2n) of the
-# depth) and the first and last half wire (a part 1/m of the depth, of which half tells on the mean): so it is off by at
-# most (1/(2n) + 1/m) x depth in depth, and by pi times half of that in the mean turn.
+# In a stack of m rows of n turns the plain formula leaves out the row ends (half a turn in every second row: 1/(2n) of
+# the depth) and the first and last half wire (a part 1/m of the depth): so it is off by at most (1/(2n) + 1/m) x depth
+# in depth, and by pi times half of that in the mean turn.
 STACKS = {
     "42 gauge in 10.5 mm": (8000, 71 * UM, 51.4 * MM, 2.5 * MM, 10.508 * MM),
     "44 gauge in 9.9 mm": (10000, 57 * UM, 48 * MM, 2.6 * MM, 9.918 * MM),
@@ -152,7 +155,7 @@ def test_a_coil_laid_turn_by_turn_is_as_deep_and_as_long(n: int, d: float, s: fl
     model = coil_depth(n, d, PERFECT_LAYERS, h)
     off = (d / (2 * h) + d * math.sqrt(3) / 2 / model) * model
     assert model == pytest.approx(depth, abs=off)
-    assert mean_turn_length(s, r, model) == pytest.approx(length / n, abs=math.pi * off)
+    assert mean_turn_length(s, r, model) == pytest.approx(length / n, abs=math.pi * off / 2)
 
 
 def test_thinner_wire_brings_the_even_spread_nearer_in_proportion() -> None:

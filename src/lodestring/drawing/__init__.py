@@ -1,1 +1,1 @@
-"""Pictures: frozen records in, SVG text out. Nothing in this room knows the trade or a formula."""
+"""Pictures: frozen records in, SVG text out. The renderers know no trade; the views that do build records for them."""

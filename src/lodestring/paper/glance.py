@@ -33,9 +33,9 @@ def glance(assessment: Assessment) -> dict[str, Any]:
     rest = Counter(f.severity for f in findings[SHOWN:])
     return {
         "strings": [
-            {"number": str(i + 1), "note": s.note.text, "diameter": s.diameter.text} for i, s in enumerate(instrument.strings)
+            {"number": str(i + 1), "note": s.note.text, "diameter": typed(s.diameter)} for i, s in enumerate(instrument.strings)
         ],
-        "scale": instrument.scale.text,
+        "scale": typed(instrument.scale),
         "handed": instrument.handed,
         "frets": "none" if instrument.frets == 0 else str(instrument.frets),
         "radius": typed(instrument.radius) if instrument.radius != "flat" else "flat",
@@ -80,12 +80,12 @@ def _ending(findings: tuple[Finding, ...], stage: str) -> str:
 
 def _pickup(assessment: Assessment, name: str, record: Pickup) -> dict[str, Any]:
     place = record.place
-    where = f"{place.first.text} under string 1, {place.last.text} under the last" if isinstance(place, Slant) else place.text
+    where = f"{typed(place.first)} under string 1, {typed(place.last)} under the last" if isinstance(place, Slant) else typed(place)
     gap = record.gap
     out: dict[str, Any] = {
         "name": name,
         "place": where,
-        "gap": "" if gap is None else f"{gap.first.text} at string 1, {gap.last.text} at the last string, {gap.when}",
+        "gap": "" if gap is None else f"{typed(gap.first)} at string 1, {typed(gap.last)} at the last string, {gap.when}",
         "connect": "" if record.connect is None else f"two coils in {record.connect}",
         "resistance": fig(fact(assessment, f"pickup.{name}.dc_resistance")),
         "coils": [_coil(assessment, name, coil) for coil in blocks.sides(record)],
@@ -99,14 +99,14 @@ def _pickup(assessment: Assessment, name: str, record: Pickup) -> dict[str, Any]
 def _kept(assessment: Assessment, name: str, record: Pickup) -> list[dict[str, str]]:
     measured = record.measured
     assert measured is not None  # noqa: S101 - asked only for a kept pickup
-    warm = "" if measured.temperature is None else f" at {measured.temperature.text}"
+    warm = "" if measured.temperature is None else f" at {typed(measured.temperature)}"
     rows = [
-        ("read", f"{measured.resistance.text}{warm}"),
+        ("read", f"{typed(measured.resistance)}{warm}"),
         ("at 20 C", fact(assessment, f"pickup.{name}.dc_resistance").whole),
     ]
     if measured.inductance is not None:
         found = measured.inductance
-        rows.append(("inductance", f"{found.value.text} at {found.frequency.text}, {found.mode} mode"))
+        rows.append(("inductance", f"{typed(found.value)} at {typed(found.frequency)}, {found.mode} mode"))
     rows += [("end toward the strings", measured.up), ("meter kicks", measured.kick)]
     return [{"label": label, "text": text} for label, text in rows]
 
@@ -150,8 +150,6 @@ def _polarity(assessment: Assessment) -> list[dict[str, Any]]:
 
 def _intent(assessment: Assessment) -> list[str]:
     intent = assessment.model.inputs.design.intent
-    if intent is None:
-        return []
-    out = [f"{' and '.join(pair)} are meant to cancel hum together" for pair in intent.cancel_hum or ()]
-    out += [f"{' and '.join(pair)} are meant to be out of phase" for pair in intent.out_of_phase or ()]
+    out = [f"{' and '.join(pair)} are meant to cancel hum together" for pair in intent.cancel_hum]
+    out += [f"{' and '.join(pair)} are meant to be out of phase" for pair in intent.out_of_phase]
     return out
