@@ -87,9 +87,9 @@ def test_a_figure_is_what_the_coil_written_out_once_more_gives(heron: Model, rea
     assert heron.fact(f"{BRIDGE}.{figure}").number == pytest.approx(float(bridge_coil(read)[figure][0]), rel=1e-12)
 
 
-# With 20,000 draws a quantile at 5 % wanders by sqrt(0.05 x 0.95 / 20,000)/0.103 = 1.5 % of a standard deviation, 0.9 % of
-# the half-width. The quadrature takes each input's two ends as if the figure were straight between them: what bends (depth
-# over packing, from -17 % to +25 %) shifts an end by some per cent of the half-width. 6 % is allowed for both.
+# With 20,000 draws a quantile at 5 % wanders by sqrt(0.05 x 0.95 / 20,000)/0.103 = 1.5 % of a standard deviation, 0.9 %
+# of the half-width. The quadrature takes each input's two ends as if the figure were straight between them: what bends
+# (depth over packing, from -17 % to +25 %) shifts an end by some per cent of the half-width. 6 % is allowed for both.
 SLACK = 0.06
 
 

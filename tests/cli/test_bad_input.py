@@ -97,6 +97,19 @@ CASES: dict[str, tuple[bytes, str]] = {
     "steel with an end up": (heron({f"{POLE}.body": STEEL}), "no up"),
     "magnet without an end up": (heron({f"{POLE}.up": None}), "which end is up"),
     "wax that does not add up": (heron({"pickup.bridge.potting.beeswax": "30"}), "100 per cent"),
+    "plates of two coils overlap": (
+        apply_changes(example_text("plover"), {"pickup.main.coil.rear.place": '"-6.9 mm"'}).encode(),
+        "beside each other",
+    ),
+    "one pole piece of a list in the air": (
+        heron(
+            {
+                f"{POLE}.height": '"1 mm"',
+                f"{POLE}.body.length": '["17 mm", "17 mm", "17 mm", "17 mm", "17 mm", "0.5 mm"]',
+            }
+        ),
+        "passes through the coil",
+    ),
     "pole piece under the coil": (heron({f"{POLE}.height": '"-40 mm"'}), "passes through the coil"),
 }
 

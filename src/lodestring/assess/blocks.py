@@ -29,6 +29,7 @@ from lodestring.errors import DomainError
 from lodestring.layout.clearance import CoilOutline, Hollow
 from lodestring.layout.pole_row import Row, RowIn
 from lodestring.layout.string_lines import Spread, StringsIn
+from lodestring.quantity import Quantity
 from lodestring.reference import band, plastic
 
 PAUSE_EVERY = 1000
@@ -70,13 +71,17 @@ def strings_in(model: Model) -> StringsIn:
 
 def _spread(model: Model, path: str, spacing: Spacing) -> Spread:
     if spacing.centres is not None:
-        return Spread("centres", centres=tuple(c.value for c in spacing.centres))
+        return Spread("centres", centres=_each(model, f"{path}.centres", spacing.centres))
     for way in ("span", "pitch", "outside"):
         quantity = getattr(spacing, way)
         if quantity is not None:
             name = "equal gaps" if spacing.gaps is not None else way
             return Spread(name, model.given(f"{path}.{way}", quantity))
     raise DomainError("a spread is given in one way", "none")
+
+
+def _each(model: Model, path: str, values: tuple[Quantity, ...]) -> tuple[float, ...]:
+    return tuple(model.given(f"{path}.{i}", value) for i, value in enumerate(values, 1))
 
 
 def place_of(model: Model, pickup: str) -> tuple[float, float]:
@@ -107,7 +112,7 @@ def crossings(model: Model, pickup: str, coil: str, use_tape: bool = True) -> tu
             first,
             last,
             coil_offset(model, pickup, coil),
-            None if tape is None else tuple(c.value for c in tape),
+            None if tape is None else _each(model, f"pickup.{pickup}.string_centres", tape),
         )
         return model.store.kept(crossings_step, given)
 
@@ -305,12 +310,11 @@ def _coil_bottom(model: Model, pickup: str, coil: str) -> float:
     lows = [-(2 * shape.thickness + window + shape.bow)]
     body, height = record.poles.body, record.poles.height
     if body is not None and height is not None:
-        pieces = range(len(height) if isinstance(height, tuple) else 1)
-        for i in pieces:
+        for i in range(max(len(v) if isinstance(v, tuple) else 1 for v in (height, body.length))):
             name = f"{path}.poles.height" + (f".{i + 1}" if isinstance(height, tuple) else "")
             top = model.given(name, at(height, i))
-            length = at(body.length, i)
-            lows.append(top - model.given(f"{path}.poles.body.length", length))
+            name = f"{path}.poles.body.length" + (f".{i + 1}" if isinstance(body.length, tuple) else "")
+            lows.append(top - model.given(name, at(body.length, i)))
     return min(lows)
 
 

@@ -12,12 +12,15 @@ from lodestring.assess import blocks
 from lodestring.assess.findings.say import coil_name, mm
 from lodestring.assess.model import Model
 from lodestring.design.cross import Disagreement
+from lodestring.design.fields import at
 from lodestring.errors import CatalogueError, LodestringError
 from lodestring.layout.pole_row import nearest_pair
 from lodestring.layout.string_lines import Spread, spread_positions
+from lodestring.quantity import Quantity
 from lodestring.reference import enamel, magnet, metal, plastic, string_material, wire
 
 Path = tuple[str | int, ...]
+Each = Quantity | tuple[Quantity, ...]
 DEEPEST = 0.05
 """A coil deeper than this [m] from core to last turn is a slip of the pen."""
 
@@ -79,6 +82,25 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
     yield from _places(model)
     for pickup, coil in blocks.every_coil(model):
         yield from _coil(model, pickup, coil)
+    for pickup, record in model.inputs.design.pickup.items():
+        if len(record.coil or {}) == 2:
+            yield from _plates_apart(model, pickup)
+
+
+def _plates_apart(model: Model, pickup: str) -> Iterator[Disagreement]:
+    """The plates of a pickup's two coils lie beside each other, along y or along x."""
+    one, other = blocks.sides(model.inputs.design.pickup[pickup])
+    rows = [blocks.row(model, pickup, c).inner for c in (one, other)]
+    plates = [blocks.coil_of(model, pickup, c).bobbin.plate for c in (one, other)]
+    along = abs(rows[0].cx - rows[1].cx) - sum(p.length.value for p in plates) / 2
+    across = abs(rows[0].cy - rows[1].cy) - sum(p.width.value for p in plates) / 2
+    if max(along, across) < -1e-6:
+        yield Disagreement(
+            ("pickup", pickup, "coil", other, "place"),
+            f"the plates of coils {one} and {other} must lie beside each other",
+            f"plates that overlap by {mm(max(along, across))}",
+            "set the coils further apart, or narrower plates",
+        )
 
 
 def _strings(path: Path, spread: Spread, diameters: tuple[float, ...]) -> Iterator[Disagreement]:
@@ -180,6 +202,12 @@ def _coil(model: Model, pickup: str, coil: str) -> Iterator[Disagreement]:
     yield from _pole_depth(model, pickup, coil, name)
 
 
+def _tops_and_lengths(height: Each, length: Each) -> list[tuple[Quantity, Quantity]]:
+    """Height and length of each pole piece; one pair where both are single values."""
+    count = max(len(v) if isinstance(v, tuple) else 1 for v in (height, length))
+    return [(at(height, i), at(length, i)) for i in range(count)]
+
+
 def _pole_depth(model: Model, pickup: str, coil: str, name: str) -> Iterator[Disagreement]:
     """A pole piece whose top lies below the coil, or whose foot lies above the top plate, is a slip of the pen."""
     record = blocks.coil_of(model, pickup, coil)
@@ -187,8 +215,7 @@ def _pole_depth(model: Model, pickup: str, coil: str, name: str) -> Iterator[Dis
     if body is None or height is None:
         return
     whole = 2 * record.bobbin.plate.thickness.value + record.bobbin.window.value
-    for i, top in enumerate(height if isinstance(height, tuple) else (height,)):
-        length = body.length[i] if isinstance(body.length, tuple) else body.length
+    for top, length in _tops_and_lengths(height, body.length):
         if top.value < -whole or top.value - length.value > 0.0:
             yield Disagreement(
                 ("pickup", pickup, "coil", coil, "poles", "height"),

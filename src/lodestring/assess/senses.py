@@ -17,7 +17,7 @@ def polarity_of_coil(model: Model, scope: Scope) -> str | None:
     """The end toward the strings of every pole piece of a coil, or None where they differ or there is none.
 
     Steel pole pieces take theirs from the bar whose middle lies nearest under them: a bar magnetised +z has its north
-    end up.
+    end up; one magnetised +y has it toward the nut, and gives it to the row on that side.
     """
     pickup, coil = of_coil(scope)
     poles = blocks.coil_of(model, pickup, coil).poles
@@ -29,7 +29,10 @@ def polarity_of_coil(model: Model, scope: Scope) -> str | None:
         return None
     y = blocks.coil_offset(model, pickup, coil)
     bar = min(bars.values(), key=lambda b: abs(b.centre[1].value - y))
-    return {"+z": "north", "-z": "south"}.get(bar.magnetised)
+    toward = 1.0 if bar.magnetised.endswith("z") else y - bar.centre[1].value
+    if toward == 0.0:
+        return None
+    return "north" if (toward > 0.0) == bar.magnetised.startswith("+") else "south"
 
 
 def hum_sense(model: Model, scope: Scope) -> int:

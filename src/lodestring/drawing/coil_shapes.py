@@ -1,4 +1,4 @@
-"""A coil, its pickup and its strings as millimetre shapes in the pickup's frame: what top view, section, template share.
+"""A coil, its pickup and its strings as millimetre shapes in the pickup's frame, for top view, section and template.
 
 Frame of the pickup: x along the row (to the right with the nut up), y toward the nut, z out of the body from the top
 plate's upper face. Everything here is read off an assessment; nothing is computed anew but the curve of the belly.
@@ -176,9 +176,7 @@ def string_paths(assessment: Assessment, pickup: str, low: float, high: float) -
     taped, drawn = blocks.crossings(model, pickup, first), crossings(lines, axis, offset)
     moved = [t - d for t, d in zip(taped, drawn, strict=True)]
     below, above = (crossings(lines, axis, y / MM) for y in (low, high))
-    return tuple(
-        (((b + m) * MM, low), ((a + m) * MM, high)) for b, a, m in zip(below, above, moved, strict=True)
-    )
+    return tuple((((b + m) * MM, low), ((a + m) * MM, high)) for b, a, m in zip(below, above, moved, strict=True))
 
 
 def slant_degrees(assessment: Assessment, pickup: str) -> float:
@@ -197,7 +195,7 @@ def housing_shape(assessment: Assessment, pickup: str, name: str = "") -> Rect |
 
 
 def block_arrow(centre: Point, radius: float, thick: float, start: float, sweep: float, role: Role) -> Path:
-    """A fat curved arrow (degrees, anticlockwise positive), told from any line by its shape: closed outline with head."""
+    """A fat curved arrow (degrees, anticlockwise positive), told from any line by its shape: an outline with a head."""
     head = math.degrees(2.2 * thick / radius)
     sign = math.copysign(1.0, sweep)
     turn, tip = start + sweep - sign * head, start + sweep

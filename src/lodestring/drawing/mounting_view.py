@@ -1,4 +1,4 @@
-"""Two small schematic pictures, not to scale: which way the bobbin turns at the winder, and a row's ends toward the strings."""
+"""Two small pictures, not to scale: which way the bobbin turns at the winder, and a row's ends toward the strings."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def mounting_view(mounting: Mounting) -> Sheet1to1:
 
 
 def polarity_view(ends: Sequence[PoleEnd], title: str) -> Sheet1to1:
-    """A row of pole pieces seen from the strings, nut up: north a circle with N, south a square with S; numbers under."""
+    """A row of pole pieces from the strings, nut up: north a circle with N, south a square with S; numbers under."""
     items: list[Item] = []
     for place, end in enumerate(sorted(ends, key=lambda e: e.x)):
         x, y = 8.6 * (place % ROW), -13.0 * (place // ROW)

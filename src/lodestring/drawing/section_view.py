@@ -1,6 +1,8 @@
-"""The section across a coil at 1:1, through a pole piece and mid-side: plates, coil block, core, pole piece, bars, housing."""
+"""The section across a coil at 1:1, through a pole piece: plates, coil at mid-side, core, pole piece, bars, housing."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
@@ -24,7 +26,9 @@ def section(assessment: Assessment, pickup: str, coil: str, whole: bool = False)
     every = coils_of(assessment, pickup)
     named = [c for c in every if c.coil == coil]
     if not named:
-        raise LodestringError(f"the {pickup} pickup must have the coil", f'"{coil}"', " or ".join(c.coil for c in every))
+        raise LodestringError(
+            f"the {pickup} pickup must have the coil", f'"{coil}"', " or ".join(c.coil for c in every)
+        )
     shapes = list(every) if whole or len(every) == 1 else named
     shape = named[0]
     items: list[Item] = []
@@ -111,7 +115,9 @@ def _bars(assessment: Assessment, pickup: str, only: CoilShape | None, first: bo
             items.append(Rect((y + width / 4, z), width / 2, depth, 0.0, END_ROLE[nut]))
             items.append(Rect((y - width / 4, z), width / 2, depth, 0.0, END_ROLE[bridge]))
         ends = {"+z": "N up", "-z": "S up", "+y": "N to nut", "-y": "S to nut"}
-        items.append(Text((y, z - depth / 2 - 2.6), f"bar, {ends[bar.magnetised]}", SMALL, Anchor.MIDDLE, knock_out=True))
+        items.append(
+            Text((y, z - depth / 2 - 2.6), f"bar, {ends[bar.magnetised]}", SMALL, Anchor.MIDDLE, knock_out=True)
+        )
     return items
 
 
@@ -123,42 +129,78 @@ def _housing(assessment: Assessment, pickup: str) -> list[Item]:
     return [Polyline(((-top, 0.0), (-foot, -depth), (foot, -depth), (top, 0.0)), Role.HOUSING, name="housing")]
 
 
-def _dimensions(assessment: Assessment, shape: CoilShape, shapes: list[CoilShape]) -> list[Item]:
-    path = blocks.coil_path(shape.pickup, shape.coil)
-    t, w, cy = shape.plate_thickness, shape.window, shape.centre[1]
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """What is drawn, mm: dimension lines stand outside it. `house`: half-width and depth of a housing that is drawn."""
+
+    left: float
+    right: float
+    top: float
+    low: float
+    house: tuple[float, float] | None
+
+
+def _reach(assessment: Assessment, shape: CoilShape, shapes: list[CoilShape]) -> _Reach:
     record = assessment.model.inputs.design.pickup[shape.pickup]
     hollow = blocks.hollow(assessment.model, shape.pickup) if len(shapes) == len(record.coil or {}) else None
-    half = max(shape.plate_width / 2, shape.inner + shape.side_high)
-    others = [s for s in shapes if s is not shape]
-    right = max([cy + half, *(s.centre[1] + max(s.plate_width / 2, s.inner + s.side_high) for s in others)])
-    left = min([cy - half, *(s.centre[1] - max(s.plate_width / 2, s.inner + s.side_high) for s in others)])
-    if hollow:
-        right, left = max(right, hollow.width / 2 * MM), min(left, -hollow.width / 2 * MM)
-    pole = _middle(shape)
-    top = max([p.top for s in shapes for p in s.poles] + [0.0])
-    low = min([-2 * t - w, *([pole.foot] if pole else [])])
-    if hollow:
-        low = min(low, -hollow.depth * MM)
-    bars = record.bar or {}
-    low = min([low, *((b.centre[2].value - b.size[2].value / 2) * MM for b in bars.values())]) - (3.2 if bars else 0.0)
-    far, near = cy + shape.plate_width / 2, cy - shape.plate_width / 2
-    upright = DimensionKind.VERTICAL
+    half = [(s.centre[1], max(s.plate_width / 2, s.inner + s.side_high)) for s in shapes]
+    tops = [p.top for s in shapes for p in s.poles]
+    lows = [-2 * s.plate_thickness - s.window for s in shapes]
+    lows += [pole.foot for s in shapes if (pole := _middle(s))]
+    bars = (record.bar or {}).values()
+    lows += [(b.centre[2].value - b.size[2].value / 2) * MM - 3.2 for b in bars]  # 3.2: the words under a bar
+    house = None if hollow is None else (hollow.width / 2 * MM, hollow.depth * MM)
+    wide = [] if house is None else [house[0]]
+    return _Reach(
+        min([y - h for y, h in half] + [-w for w in wide]),
+        max([y + h for y, h in half] + wide),
+        max([*tops, 0.0]),
+        min(lows + ([] if house is None else [-house[1]])),
+        house,
+    )
+
+
+def _dimensions(assessment: Assessment, shape: CoilShape, shapes: list[CoilShape]) -> list[Item]:
+    reach = _reach(assessment, shape, shapes)
+    t, w, cy, half = shape.plate_thickness, shape.window, shape.centre[1], shape.plate_width / 2
+    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"])
+    side, foot = shape.inner + shape.depth_side, -2 * t - w
+    across = DimensionKind.HORIZONTAL
+    return [
+        *_right(shape, reach.right),
+        *_left(shape, reach),
+        Dimension(across, (cy - side, foot), (cy + side, foot), reach.low - foot - 5.0, f"coil {fact.value}"),
+        Dimension(across, (cy - half, -t), (cy + half, -t), reach.top + t + 5.0, name="plate-width"),
+        Text((cy, reach.low - 9.5), "← bridge · nut →", SMALL, Anchor.MIDDLE),
+    ]
+
+
+def _right(shape: CoilShape, right: float) -> list[Item]:
+    """Window, bottom plate, and how far the pole piece stands above the top plate."""
+    t, w, far = shape.plate_thickness, shape.window, shape.centre[1] + shape.plate_width / 2
+    upright, away = DimensionKind.VERTICAL, right - far + 4.0
     items: list[Item] = [
-        Dimension(upright, (far, -t), (far, -t - w), right - far + 4.0, name="window"),
-        Dimension(upright, (far, -t - w), (far, -2 * t - w), right - far + 4.0, outside_at=Anchor.START, name="plate-thickness"),
+        Dimension(upright, (far, -t), (far, -t - w), away, name="window"),
+        Dimension(upright, (far, -t - w), (far, -2 * t - w), away, outside_at=Anchor.START, name="plate-thickness"),
     ]
-    if pole:
-        thick = shape.radius or shape.blade[1] / 2
-        items.append(Dimension(upright, (cy + thick, 0.0), (cy + thick, pole.top), right - cy - thick + 4.0) if pole.top > 0.05 else Text((right + 4.0, 1.0), "flush", SMALL))
-        items.append(Dimension(upright, (cy - thick, pole.foot), (cy - thick, pole.top), left - cy + thick - 4.0, name="pole-length"))
-    if hollow:
-        items.append(Dimension(upright, (-hollow.width / 2 * MM, -hollow.depth * MM), (-hollow.width / 2 * MM, 0.0), left + hollow.width / 2 * MM - 4.0 - STEP, f"housing {hollow.depth * MM:g}"))
-    fact = shown(assessment.facts[f"{path}.outer_width"])
-    side = shape.inner + shape.depth_side
-    flat = DimensionKind.HORIZONTAL
-    items.append(Dimension(flat, (cy - side, -2 * t - w), (cy + side, -2 * t - w), low + 2 * t + w - 5.0, f"coil {fact.value}"))
-    items.append(Dimension(flat, (near, -t), (far, -t), top + t + 5.0, name="plate-width"))
-    items += [
-        Text((cy, low - 9.5), "← bridge · nut →", SMALL, Anchor.MIDDLE),
-    ]
+    pole = _middle(shape)
+    if pole and abs(pole.top) > 0.05:
+        edge = shape.centre[1] + (shape.radius or shape.blade[1] / 2)
+        items.append(Dimension(upright, (edge, 0.0), (edge, pole.top), right - edge + 4.0, name="pole-height"))
+    elif pole:
+        items.append(Text((right + 4.0, 1.0), "flush", SMALL))
     return items
+
+
+def _left(shape: CoilShape, reach: _Reach) -> list[Item]:
+    """The pole piece's length, and the housing's depth outside it."""
+    upright, items, pole = DimensionKind.VERTICAL, [], _middle(shape)
+    if pole:
+        edge = shape.centre[1] - (shape.radius or shape.blade[1] / 2)
+        away = reach.left - edge - 4.0
+        items.append(Dimension(upright, (edge, pole.foot), (edge, pole.top), away, name="pole-length"))
+    if reach.house:
+        half, depth = reach.house
+        away = reach.left + half - 4.0 - STEP
+        items.append(Dimension(upright, (-half, -depth), (-half, 0.0), away, f"housing {depth:g}"))
+    return list(items)

@@ -10,16 +10,16 @@ POINTS = 9
 
 
 def size_plot(assessment: Assessment, pickup: str, coil: str) -> Plot:
-    """Width over the long sides at mid-side [m] against turns, without tape, with its 90 % interval; the plate's width."""
+    """Width at mid-side [m] against turns, without tape, with its 90 % interval; and the width of the plates."""
     model = assessment.model
     turns = blocks.coil_of(model, pickup, coil).turns
     inner, plate = blocks.row(model, pickup, coil).inner, blocks.plate(model, pickup, coil)
     steps = sorted({max(1, round(turns * i / (POINTS - 1))) for i in range(1, POINTS)})
     found = [
         model.estimate(
-            ("pause", pickup, coil, n, "outer_width"),
+            ("width at", pickup, coil, n),
             lambda m, n=n: float(blocks.copper(m, pickup, coil, n).outer_width),  # type: ignore[misc]
-            "coil.depth",
+            "coil.outline",
         )
         for n in steps
     ]
@@ -28,10 +28,10 @@ def size_plot(assessment: Assessment, pickup: str, coil: str) -> Plot:
     name = f"{pickup} {coil}"
     return Plot(
         Axes(Axis("turns", "1", low=0.0, high=float(turns)), Axis("width at mid-side, no tape", "m")),
-        (Series("width", name, x, (start, *(f.value for f in found))),),
+        (Series("width", "expected", x, (start, *(f.value for f in found))),),
         (Mark("plate", "edge of the plates", y=plate.width),),
         (Band("width-interval", x, (start, *(f.low for f in found)), (start, *(f.high for f in found)), "width"),),
         title=f"Expected width of the {name} coil",
-        desc=f"Width at mid-side against turns, from {start * 1e3:.1f} mm to {found[-1].value * 1e3:.1f} mm at {turns} turns.",
+        desc=f"Width at mid-side from {start * 1e3:.1f} mm to {found[-1].value * 1e3:.1f} mm at {turns} turns.",
         height_mm=52.0,
     )

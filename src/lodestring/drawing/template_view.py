@@ -1,6 +1,8 @@
-"""The paper template at 1:1: plate outline, holes with centre marks, string ticks, housing, and bars of 100 mm to check."""
+"""The paper template at 1:1: plates, holes with centre marks, string lines, housing, and bars of 100 mm to check."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_shapes import CoilShape, coils_of, housing_shape, slant_degrees, string_paths
@@ -41,7 +43,13 @@ def template_view(assessment: Assessment, pickup: str) -> Sheet1to1:
     items += [CentreLine((0.0, bottom), (0.0, top), 3.0)]
     items += [CentreLine((left, s.centre[1]), (right, s.centre[1]), 3.0) for s in shapes]
     items += [
-        Text((0.0, top + 13.5), f"{pickup} pickup: lay it in the housing and under the strings", 3.4, Anchor.MIDDLE, bold=True),
+        Text(
+            (0.0, top + 13.5),
+            f"{pickup} pickup: lay it in the housing and under the strings",
+            3.4,
+            Anchor.MIDDLE,
+            bold=True,
+        ),
         Text((right + 5.0, top + 2.5), "↑ nut", SMALL),
         Text((right + 5.0, bottom - 4.0), "↓ bridge", SMALL),
     ]
@@ -58,7 +66,9 @@ def template_view(assessment: Assessment, pickup: str) -> Sheet1to1:
     items += _bar(corner, False, "bar-across")
     items += _bar(corner, True, "bar-up")
     angle = slant_degrees(assessment, pickup)
-    slant = f" It is slanted by {abs(angle):.1f} degrees: the strings cross it at that angle." if abs(angle) > 0.05 else ""
+    slant = (
+        f" It is slanted by {abs(angle):.1f} degrees: the strings cross it at that angle." if abs(angle) > 0.05 else ""
+    )
     return sized(
         items,
         f"Paper template of the {pickup} pickup, 1:1",
@@ -88,15 +98,22 @@ def _cut_plate(shape: CoilShape, y: float) -> list[Item]:
         items += centre_cross((pole.x, pole.y), shape.radius or shape.blade[1] / 2, 1.2)
         if len(moved) > 1:
             items.append(Text((pole.x, y - half - 3.6), str(pole.number), SMALL, Anchor.MIDDLE))
+    what = "plate" if shape.coil == "main" else f"plate of the {shape.coil} coil"
     size = f"{millimetres(plate.width)} x {millimetres(plate.height)} x {millimetres(shape.plate_thickness)}"
-    hole = f"{len(moved)} holes ⌀{millimetres(2 * shape.radius)}" if shape.radius and moved else "slot" if moved else "no hole"
-    items.append(
-        Text((cx, y + half + 10.5), f"{shape.coil} coil, plate: cut two, {size}, {hole}", 3.4, Anchor.MIDDLE, bold=True)
+    hole = (
+        f"{len(moved)} holes ⌀{millimetres(2 * shape.radius)}"
+        if shape.radius and moved
+        else "slot"
+        if moved
+        else "no hole"
     )
+    items.append(Text((cx, y + half + 10.5), f"{what}: cut two, {size}, {hole}", 3.4, Anchor.MIDDLE, bold=True))
     ends = sorted(moved, key=lambda p: p.x)
     if len(ends) > 1:
         a, b = ends[0], ends[-1]
-        items.append(Dimension(DimensionKind.HORIZONTAL, (a.x, a.y), (b.x, b.y), half + 4.0, name=f"poles.{shape.coil}"))
+        items.append(
+            Dimension(DimensionKind.HORIZONTAL, (a.x, a.y), (b.x, b.y), half + 4.0, name=f"poles.{shape.coil}")
+        )
     items.append(Dimension(DimensionKind.HORIZONTAL, (cx - plate.width / 2, y), (cx + plate.width / 2, y), -half - 7.0))
     return items
 
@@ -105,13 +122,21 @@ def _strings(assessment: Assessment, pickup: str, low: float, high: float) -> li
     """Ticks past the edges and a thin line between, each string with its number and note."""
     notes = [s.note.text for s in assessment.model.inputs.design.instrument.strings]
     paths = string_paths(assessment, pickup, low, high)
-    gap = min([abs(a[0][0] - b[0][0]) for a, b in zip(paths, paths[1:], strict=False)] + [99.0])
+    gap = min([abs(a[0][0] - b[0][0]) for a, b in pairwise(paths)] + [99.0])
     items: list[Item] = []
     for i, (below, above) in enumerate(paths):
         items.append(Line(below, above, Role.STRING, name=f"string.{i + 1}"))
         if gap > 3.0 or i in (0, len(paths) - 1):
             label: tuple[str, ...] = (str(i + 1), notes[i]) if gap > 6.0 else (str(i + 1),)
-            items.append(Text((above[0], high + 4.4 if len(label) > 1 else high + 1.0), label, SMALL, Anchor.MIDDLE, role=Role.STRING))
+            items.append(
+                Text(
+                    (above[0], high + 4.4 if len(label) > 1 else high + 1.0),
+                    label,
+                    SMALL,
+                    Anchor.MIDDLE,
+                    role=Role.STRING,
+                )
+            )
     return items
 
 
@@ -124,9 +149,5 @@ def _bar(at: tuple[float, float], upright: bool, name: str = "bar") -> list[Item
         long = 3.0 if i in (0, 5, 10) else 1.8
         items.append(Line(point(10.0 * i, 0), point(10.0 * i, long), Role.VISIBLE))
     words = "check: 100 mm"
-    items.append(
-        Text(point(25.0, 3.4 if upright else 3.2), words, SMALL, Anchor.MIDDLE, rotation=90.0 if upright else 0.0)
-        if upright
-        else Text(point(25.0, 2.6), words, SMALL, Anchor.MIDDLE)
-    )
+    items.append(Text(point(25.0, 2.6), words, SMALL, Anchor.MIDDLE, rotation=90.0 if upright else 0.0))
     return items

@@ -1,6 +1,8 @@
-"""The top view at 1:1: plates, coil with belly, pole pieces with their ends, strings, housing, directions, dimensions."""
+"""The top view at 1:1: plates, coil with belly, pole pieces and their ends, strings, housing, direction, dimensions."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
@@ -91,7 +93,7 @@ def _strings(assessment: Assessment, pickup: str, low: float, high: float) -> li
     gap = 99.0
     paths = string_paths(assessment, pickup, low, high)
     if len(paths) > 1:
-        gap = min(abs(a[0][0] - b[0][0]) for a, b in zip(paths, paths[1:], strict=False))
+        gap = min(abs(a[0][0] - b[0][0]) for a, b in pairwise(paths))
     for i, (below, above) in enumerate(paths):
         items.append(Line(below, above, Role.STRING, name=f"string.{i + 1}"))
         label: tuple[str, ...] = (str(i + 1), notes[i]) if gap > 6.0 else (str(i + 1),)
@@ -111,7 +113,15 @@ def _pole_pieces(shape: CoilShape) -> list[Item]:
         if not shape.magnet and pole.end:
             letter = LETTER.get(pole.end, "?")
             items.append(
-                Text((pole.x, pole.y), letter, min(SMALL, 1.6 * half), Anchor.MIDDLE, Level.MIDDLE, bold=True, knock_out=True)
+                Text(
+                    (pole.x, pole.y),
+                    letter,
+                    min(SMALL, 1.6 * half),
+                    Anchor.MIDDLE,
+                    Level.MIDDLE,
+                    bold=True,
+                    knock_out=True,
+                )
             )
         if len(shape.poles) > 1:
             items.append(_number(shape, pole))
@@ -131,7 +141,10 @@ def _direction(assessment: Assessment, shape: CoilShape, right: float) -> list[I
     radius = max(min(6.0, shape.plate_width / 2 - 1.5), 3.0)
     centre = (right + 2.0, shape.centre[1])
     sweep = (75.0, -150.0) if clockwise else (-75.0, 150.0)
-    ends = (f"start: {'hot' if record.hot == 'start' else 'ground'}", f"finish: {'hot' if record.hot == 'finish' else 'ground'}")
+    ends = (
+        f"start: {'hot' if record.hot == 'start' else 'ground'}",
+        f"finish: {'hot' if record.hot == 'finish' else 'ground'}",
+    )
     words = (f"wound {record.wound}", *ends)
     return [
         block_arrow(centre, radius, 1.1, *sweep, Role.COPPER),
@@ -156,9 +169,7 @@ def _across(assessment: Assessment, shapes: list[CoilShape], low: float, high: f
         ((half, f"coil {coil.value} ({coil.interval})" if coil.interval else None), (shape.plate_length / 2, None))
     ):
         level = -(bottom - low) - LEVEL_APART * number
-        items.append(
-            Dimension(DimensionKind.HORIZONTAL, (cx - reach, bottom), (cx + reach, bottom), level, text)
-        )
+        items.append(Dimension(DimensionKind.HORIZONTAL, (cx - reach, bottom), (cx + reach, bottom), level, text))
     return items
 
 
@@ -199,10 +210,9 @@ def _words(assessment: Assessment, pickup: str, shapes: list[CoilShape]) -> str:
         record = blocks.coil_of(assessment.model, pickup, shape.coil)
         ends = ", ".join(f"{p.number} {p.end or 'no end'}" for p in shape.poles) or "no pole pieces"
         told.append(
-            f"{shape.coil} coil, {record.turns} turns, wound {record.wound} seen from the strings from start to finish, "
-            f"{record.hot} wire hot; end toward the strings by pole piece: {ends}"
+            f"{shape.coil} coil, {record.turns} turns, wound {record.wound} from start to finish, "
+            f"{record.hot} wire hot; end toward the strings: {ends}"
         )
     angle = slant_degrees(assessment, pickup)
     slant = f"; the pickup is slanted by {angle:.1f} degrees" if abs(angle) > 0.05 else ""
     return "; ".join(told) + slant + "."
-

@@ -74,7 +74,8 @@ def spread_positions(spread: Spread, diameters: tuple[float, ...]) -> tuple[floa
                 "the strings must fit beside each other within the outer edges",
                 f"{math.fsum(diameters) * 1e3:.2f} mm of strings in {spread.measure * 1e3:.2f} mm",
             )
-        at, positions = 0.0, []
+        at = 0.0
+        positions: list[float] = []
         for before, this in zip((0.0, *diameters), diameters, strict=False):
             at += (before / 2 + gap + this / 2) if positions else 0.0
             positions.append(at)

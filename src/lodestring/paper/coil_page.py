@@ -8,15 +8,18 @@ from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_views import mounting_view, section, size_plot, top_view
 from lodestring.drawing.section_view import cut_at
-from lodestring.making.cards import cards
-from lodestring.making.winding_plan import WindingPlan, winding_plan
+from lodestring.making.winding_plan import WindingPlan, first_winder, winding_plan
 from lodestring.paper.press import picture
 from lodestring.paper.sizes import Paper
 from lodestring.paper.wording import card, caution, coil_name, fact, fig, wire_name
 
-ON_PAGE = 9
-"""So many pauses fit on the coil's own page; more of them go on a page of their own."""
+ROW, REST = 6.1, 146.0
+"""mm: a pause's row at most; and all that a coil's page shows besides drawings and pauses."""
+MOUNTINGS = 26.0, 48.0
+"""mm: the two ways of mounting side by side, and over each other beside the section."""
 GAP = 4.0
+TALLEST, WIDEST_CUT = 75.0, 90.0
+"""mm: a drawing that is larger gets a page to itself."""
 BELOW = 14.0
 """Heading over a drawing that has a page to itself, mm."""
 
@@ -28,12 +31,11 @@ def coil_page(assessment: Assessment, pickup: str, coil: str, paper: Paper, numb
     record = blocks.coil_of(assessment.model, pickup, coil)
     top, cut = top_view(assessment, pickup, coil), section(assessment, pickup, coil)
     width = paper.room[0]
-    where = "beside" if top.size_mm[0] + cut.size_mm[0] + GAP <= width else "above" if top.size_mm[0] <= width else "apart"
-    if where != "apart" and max(top.size_mm[1], cut.size_mm[1]) > 75.0:
-        where = "apart"
-    ids = f"c{number}"
+    where, cut_apart = _places(top.size_mm, cut.size_mm, width)
+    ids, name = f"c{number}", coil_name(assessment, pickup, coil)
     return {
-        "name": coil_name(assessment, pickup, coil),
+        "name": name,
+        "title": name if name.endswith("coil") else f"{name} coil",
         "turns": fact(assessment, f"{path}.turns").text,
         "wound": record.wound,
         "hot": record.hot,
@@ -54,21 +56,22 @@ def coil_page(assessment: Assessment, pickup: str, coil: str, paper: Paper, numb
             for i, turn in enumerate(record.tap or ())
         ],
         "where": where,
+        "cut_apart": cut_apart,
         "top": picture(top, f"{ids}t"),
         "section": picture(cut, f"{ids}s"),
         "top_way": paper.way(top.size_mm, BELOW),
         "section_way": paper.way(cut.size_mm, BELOW),
         "cut": cut_at(assessment, pickup, coil),
-        "too_large": f"This drawing is {top.size_mm[0]:.0f} x {top.size_mm[1]:.0f} mm and does not go on {paper.label} at 1:1. "
-        "It is left out rather than scaled: print the sheet's figures and take the drawing from a larger paper.",
-        "plot": picture(size_plot(assessment, pickup, coil), f"{ids}p", min(width, 150.0)),
-        **_winding(plan, ids),
+        "too_large": _left_out("top view", top.size_mm, paper),
+        "cut_too_large": _left_out("section", cut.size_mm, paper),
+        "plot": picture(size_plot(assessment, pickup, coil), f"{ids}p", (width - 6.0) / 2),
+        **_winding(plan, ids, _fitting(where, cut_apart, top.size_mm[1], cut.size_mm[1], paper)),
+        "crank": _crank(assessment),
         "caution": caution("winding"),
-        "splice": card(cards()["splice"]),
     }
 
 
-def _winding(plan: WindingPlan, ids: str) -> dict[str, Any]:
+def _winding(plan: WindingPlan, ids: str, fitting: int) -> dict[str, Any]:
     rows = [
         {
             "turns": f"{p.turns:,}".replace(",", "\u202f"),
@@ -95,8 +98,46 @@ def _winding(plan: WindingPlan, ids: str) -> dict[str, Any]:
         "unit": plan.counter_unit,
         "total_reading": plan.total_reading,
         "pauses": rows,
-        "pauses_on_page": len(rows) <= ON_PAGE,
-        "tension": {"pull": plan.tension.grams, "usual": plan.tension.usual, "coins": list(plan.tension.coins)},
+        "pauses_on_page": len(rows) <= fitting,
+        "tension": {"pull": plan.tension.grams, "usual": plan.tension.usual, "coins": few_coins(plan.tension.coins)},
         "start": card(plan.start),
         "finish": card(plan.finish),
     }
+
+
+def _places(top: tuple[float, float], cut: tuple[float, float], width: float) -> tuple[str, bool]:
+    """Where the top view stands (beside the section, above it, apart), and whether the section goes apart."""
+    cut_apart = cut[0] > WIDEST_CUT or cut[1] > TALLEST
+    if top[0] > width or top[1] > TALLEST:
+        return "apart", cut_apart
+    return ("beside" if not cut_apart and top[0] + cut[0] + GAP <= width else "above"), cut_apart
+
+
+def _fitting(where: str, cut_apart: bool, top: float, cut: float, paper: Paper) -> int:
+    """How many pauses fit on the coil's own page; more of them get a page of their own."""
+    if where == "beside":
+        drawn = max(top, cut) + MOUNTINGS[0]
+    else:
+        drawn = (top if where == "above" else 5.0) + max(MOUNTINGS[1], 0.0 if cut_apart else cut + 5.0)
+    return int((paper.room[1] - REST - drawn) / ROW)
+
+
+def _left_out(what: str, size: tuple[float, float], paper: Paper) -> str:
+    return (
+        f"The {what} is {size[0]:.0f} x {size[1]:.0f} mm and does not go on {paper.label} at 1:1. "
+        "It is left out rather than scaled: take it from a larger paper."
+    )
+
+
+def few_coins(coins: tuple[str, ...], each: int = 2) -> list[str]:
+    """The handiest hangers: of each currency the ones with the fewest coins."""
+    by_count = sorted(coins, key=lambda text: int(text.split(" ", 1)[0]))
+    euro = [c for c in by_count if "euro" in c]
+    return [*euro[:each], *[c for c in by_count if c not in euro][:each]]
+
+
+def _crank(assessment: Assessment) -> str:
+    name, winder = first_winder(assessment.model)
+    if winder is None:
+        return ""
+    return f"winder {name}: one crank is {winder.turns_per_crank} turns, its counter counts {winder.counts}"

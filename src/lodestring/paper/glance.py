@@ -10,12 +10,17 @@ from lodestring.assess.report import Assessment
 from lodestring.design.fields import typed
 from lodestring.design.finding import Finding
 from lodestring.design.pickup import Pickup, Slant
-from lodestring.drawing.coil_views import check_bar, polarity_view
+from lodestring.drawing.coil_views import check_bar, place_view, polarity_view
 from lodestring.making.polarity_map import polarity_map
 from lodestring.paper.press import picture
 from lodestring.paper.wording import coil_name, fact, fig, wire_name
 
 SHOWN = 3
+FED = {
+    "the magnets themselves": "The rods are magnets",
+    "a bar magnet under the row": "Fed by a bar magnet under the row",
+    "no pole pieces": "No pole pieces",
+}
 STAGES: tuple[tuple[str, str, str], ...] = (
     ("drawn", "Draw", "places, spacing, plates, rods, housing: everything is free"),
     ("parts made", "Make the parts", "wire, turns, direction, tension, potting; plates and rods are fixed from here"),
@@ -25,31 +30,40 @@ STAGES: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def glance(assessment: Assessment) -> dict[str, Any]:
-    """Everything page 1 shows."""
+def glance(assessment: Assessment, width: float) -> dict[str, Any]:
+    """Everything page 1 shows; `width`: mm between its margins."""
     design = assessment.model.inputs.design
     instrument = design.instrument
     findings = assessment.findings
+    places, scale = place_view(assessment, width)
     rest = Counter(f.severity for f in findings[SHOWN:])
     return {
         "strings": [
-            {"number": str(i + 1), "note": s.note.text, "diameter": typed(s.diameter)} for i, s in enumerate(instrument.strings)
+            {"number": str(i + 1), "note": s.note.text, "diameter": typed(s.diameter)}
+            for i, s in enumerate(instrument.strings)
         ],
         "scale": typed(instrument.scale),
         "handed": instrument.handed,
         "frets": "none" if instrument.frets == 0 else str(instrument.frets),
         "radius": typed(instrument.radius) if instrument.radius != "flat" else "flat",
         "check": picture(check_bar(), "check"),
+        "places": picture(places, "places"),
+        "places_scale": f"1:{scale}",
         "pickups": [_pickup(assessment, name, record) for name, record in design.pickup.items()],
         "findings": [finding(f) for f in findings[:SHOWN]],
-        "more": "" if not rest else "and " + ", ".join(f"{n} {counted(k, n)}" for k, n in rest.items()) + " at the end of this sheet",
+        "more": ""
+        if not rest
+        else "and " + ", ".join(f"{n} {counted(k, n)}" for k, n in rest.items()) + " at the end of this sheet",
         "polarity": _polarity(assessment),
         "intent": _intent(assessment),
         "stages": [
-            {"title": title, "open": still, "findings": _ending(findings, stage), "stage": stage} for stage, title, still in STAGES
+            {"title": title, "open": still, "findings": _ending(findings, stage), "stage": stage}
+            for stage, title, still in STAGES
         ],
         "total": {
-            k: fig(fact(assessment, f"set.{k}")) for k in ("wire_length", "wire_mass", "winding_time") if f"set.{k}" in assessment.facts
+            k: fig(fact(assessment, f"set.{k}"))
+            for k in ("wire_length", "wire_mass", "winding_time")
+            if f"set.{k}" in assessment.facts
         },
         "circuit": "" if design.harness is None else str(design.harness.circuit),
     }
@@ -80,12 +94,18 @@ def _ending(findings: tuple[Finding, ...], stage: str) -> str:
 
 def _pickup(assessment: Assessment, name: str, record: Pickup) -> dict[str, Any]:
     place = record.place
-    where = f"{typed(place.first)} under string 1, {typed(place.last)} under the last" if isinstance(place, Slant) else typed(place)
+    where = (
+        f"{typed(place.first)} under string 1, {typed(place.last)} under the last"
+        if isinstance(place, Slant)
+        else typed(place)
+    )
     gap = record.gap
     out: dict[str, Any] = {
         "name": name,
         "place": where,
-        "gap": "" if gap is None else f"{typed(gap.first)} at string 1, {typed(gap.last)} at the last string, {gap.when}",
+        "gap": ""
+        if gap is None
+        else f"{typed(gap.first)} at string 1, {typed(gap.last)} at the last string, {gap.when}",
         "connect": "" if record.connect is None else f"two coils in {record.connect}",
         "resistance": fig(fact(assessment, f"pickup.{name}.dc_resistance")),
         "coils": [_coil(assessment, name, coil) for coil in blocks.sides(record)],
@@ -131,9 +151,11 @@ def _polarity(assessment: Assessment) -> list[dict[str, Any]]:
         out.append(
             {
                 "name": name,
-                "picture": picture(polarity_view(coil.ends, f"Polarity of the {name} row"), f"pol{i}") if coil.ends else None,
+                "picture": picture(polarity_view(coil.ends, f"Polarity of the {name} row"), f"pol{i}")
+                if coil.ends
+                else None,
                 "up": coil.up,
-                "fed_by": coil.fed_by,
+                "fed_by": FED[coil.fed_by],
                 "wound": coil.wound,
                 "hot": coil.hot,
                 "kick": coil.kick or "not one way",
@@ -142,7 +164,7 @@ def _polarity(assessment: Assessment) -> list[dict[str, Any]]:
     for name, record in assessment.model.inputs.design.pickup.items():
         if record.measured is not None:
             out.append(
-                {"name": f"{name}, kept", "picture": None, "up": str(record.measured.up), "fed_by": "as measured",
+                {"name": f"{name}, kept", "picture": None, "up": str(record.measured.up), "fed_by": "As measured",
                  "wound": "", "hot": "", "kick": str(record.measured.kick)}
             )  # fmt: skip
     return out

@@ -21,11 +21,14 @@ def origins(assessment: Assessment) -> dict[str, Any]:
     facts = assessment.facts.values()
     used = [m for m in dict.fromkeys(f.method for f in facts) if m in methods()]
     rows = sorted({row for f in facts for row in f.source})
-    assumed = sorted({w for f in facts for w in f.warnings})
+    reasons: dict[str, list[str]] = {}
+    for told in sorted({w for f in facts for w in f.warnings}):
+        name, _, why = told.removeprefix("assumed: ").partition(" (")
+        reasons.setdefault(why.removesuffix(")"), []).append(name)
     return {
         "methods": [{"name": m, "sentence": methods()[m].sentence} for m in used],
         "sources": _sources(rows),
-        "assumed": [w.removeprefix("assumed: ") for w in assumed],
+        "assumed": [{"why": why, "names": ", ".join(names)} for why, names in sorted(reasons.items())],
         "stamp": stamp(assessment),
     }
 
@@ -38,7 +41,8 @@ def _sources(rows: list[str]) -> list[dict[str, str]]:
         row = known.row(name)
         out.setdefault(row.source, []).append(f"{row.title} ({row.known})")
     return [
-        {"source": known.source(source).title, "rows": "; ".join(dict.fromkeys(titles))} for source, titles in sorted(out.items())
+        {"source": known.source(source).title, "rows": "; ".join(dict.fromkeys(titles))}
+        for source, titles in sorted(out.items())
     ]
 
 

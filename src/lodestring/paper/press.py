@@ -1,7 +1,7 @@
 """From data to PDF: a template of the package and one JSON text go to typst; nothing else does.
 
-Everything a user wrote travels as JSON text, so it prints literally. The root is an empty folder, so a template could not
-read a file of the machine; only the fonts inside typst are used and the date is none, so the same data give the same file.
+Everything a user wrote travels as JSON text, so it prints literally. The root is an empty folder, so a template could
+not read a file of the machine; only the fonts inside typst are used and the date is none: same data, same file.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from lodestring.drawing.text import clean
 from lodestring.errors import LodestringError
 
 ZERO_WIDTH = "\u200b"
-LONGEST_WORD = 28
-"""Longer words than this may be broken anywhere: typst has no other place to break them, and they would run off the page."""
+LONGEST_WORD, CHUNK = 28, 10
+"""Longer words than this may be broken anywhere: they would run off the page otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +41,13 @@ def press(template: str, data: dict[str, Any]) -> Printed:
     text = json.dumps(printable(data), ensure_ascii=False, allow_nan=False)
     with tempfile.TemporaryDirectory(prefix="lodestring-") as empty:
         try:
-            pdf = typst.compile(
-                source.encode(), root=empty, font_paths=[], ignore_system_fonts=True, format="pdf", sys_inputs={"data": text}
+            # The stub gives source and root one type; here they are bytes and a path.
+            pdf = typst.compile(  # type: ignore[type-var]
+                source.encode(), root=empty, ignore_system_fonts=True, sys_inputs={"data": text}
             )
         except typst.TypstError as error:
             first = str(error).splitlines()[0] if str(error) else "no reason given"
             raise LodestringError("the sheet must set", first, "report this set file as a fault of ours") from None
-    if not isinstance(pdf, bytes):
-        raise LodestringError("the sheet must set as one file", f"{type(pdf).__name__}", "another version of typst")
     return Printed(pdf, count_pages(pdf))
 
 
@@ -71,12 +70,12 @@ def breakable(text: str) -> str:
 
     def broken(match: re.Match[str]) -> str:
         word = match.group()
-        return ZERO_WIDTH.join(word[i : i + LONGEST_WORD] for i in range(0, len(word), LONGEST_WORD))
+        return ZERO_WIDTH.join(word[i : i + CHUNK] for i in range(0, len(word), CHUNK))
 
     return re.sub(rf"\S{{{LONGEST_WORD + 1},}}", broken, text)
 
 
 def picture(drawn: Sheet1to1 | Plot, ids: str, width: float | None = None) -> dict[str, Any]:
-    """A picture for a template: its SVG at its own size (1:1), the size in mm, and the words for those who cannot see it."""
+    """A picture for a template: its SVG at its own size (1:1), the size in mm, words for those who cannot see it."""
     size = list(drawn.size_mm) if isinstance(drawn, Sheet1to1) else []
     return {"svg": svg(drawn, width, ids=ids), "size": size, "alt": f"{clean(drawn.title)}. {clean(drawn.desc)}"}

@@ -26,10 +26,7 @@ def process(assessment: Assessment, paper: Paper) -> dict[str, Any]:
         "spools": _spools(assessment),
         "cards": [card(known[name]) for name in ("snag", "snap", "splice")],
         "soldering": caution("soldering"),
-        "potting": [
-            {"pickup": p.pickup, "kind": p.kind, "gate": list(p.gate), "steps": list(p.steps), "obstacle": p.obstacle}
-            for p in potting_plans(assessment)
-        ],
+        "potting": _potting(assessment),
         "wax": caution("potting"),
         "meter": _meter(assessment),
         "marking": card(known["marking"]),
@@ -37,11 +34,24 @@ def process(assessment: Assessment, paper: Paper) -> dict[str, Any]:
         "fitting": card(known["fitting"]),
         "heights": _heights(assessment),
         "mains": caution("mains"),
-        "shopping": [{"what": i.what, "needed": i.needed, "spare": i.spare, "note": i.note} for i in shopping_list(assessment)],
+        "shopping": [
+            {"what": i.what, "needed": i.needed, "spare": i.spare, "note": i.note} for i in shopping_list(assessment)
+        ],
         "cutting": caution("cutting"),
         "gluing": caution("gluing"),
         "pairs": _pairs(assessment, paper),
     }
+
+
+def _potting(assessment: Assessment) -> list[dict[str, Any]]:
+    """Each plan once; pickups that are potted alike share it."""
+    alike: dict[tuple[object, ...], list[str]] = {}
+    for plan in potting_plans(assessment):
+        alike.setdefault((plan.kind, plan.gate, plan.steps, plan.obstacle), []).append(plan.pickup)
+    return [
+        {"pickups": names, "kind": kind, "gate": gate, "steps": steps, "obstacle": obstacle}
+        for (kind, gate, steps, obstacle), names in alike.items()
+    ]
 
 
 def _spools(assessment: Assessment) -> list[dict[str, Any]]:
@@ -51,7 +61,9 @@ def _spools(assessment: Assessment) -> list[dict[str, Any]]:
             "coils": [name.removesuffix(".main") for name in check.coils],
             "sample": fig(check.sample),
             "others": [{"name": name, **fig(figure)} for name, figure in check.others],
-            "each": [{"coil": n.removesuffix(".main"), **fig(m)} for n, m in zip(check.coils, check.metres_each, strict=True)],
+            "each": [
+                {"coil": n.removesuffix(".main"), **fig(m)} for n, m in zip(check.coils, check.metres_each, strict=True)
+            ],
             "metres": check.metres.text,
             "grams": check.grams.text,
             "ten": check.grams_per_10_m.text,
@@ -98,13 +110,14 @@ def _pairs(assessment: Assessment, paper: Paper) -> list[dict[str, Any]]:
         out.append(
             {
                 "name": name,
+                "beside": top.size_mm[0] + cut.size_mm[0] <= paper.room[0],
                 "connect": str(record.connect),
                 "top": picture(top, f"whole-{name}-t"),
                 "section": picture(cut, f"whole-{name}-s"),
                 "top_way": paper.way(top.size_mm, BELOW),
                 "section_way": paper.way(cut.size_mm, BELOW),
-                "too_large": f"This drawing is {top.size_mm[0]:.0f} mm wide and does not go on {paper.label} at 1:1; it is left out "
-                "rather than scaled.",
+                "too_large": f"This drawing is {top.size_mm[0]:.0f} mm wide and does not go on {paper.label} at 1:1; "
+                "it is left out rather than scaled.",
             }
         )
     return out

@@ -27,9 +27,10 @@ def sheet_data(assessment: Assessment, paper: Paper) -> dict[str, Any]:
     """Everything the template `sheet.typ` prints, as plain data."""
     return {
         **common(assessment, paper),
-        "glance": glance(assessment),
+        "glance": glance(assessment, paper.room[0]),
         "coils": [
-            coil_page(assessment, pickup, coil, paper, i) for i, (pickup, coil) in enumerate(blocks.every_coil(assessment.model))
+            coil_page(assessment, pickup, coil, paper, i)
+            for i, (pickup, coil) in enumerate(blocks.every_coil(assessment.model))
         ],
         "process": process(assessment, paper),
         "findings": findings_page(assessment),
@@ -42,9 +43,14 @@ def common(assessment: Assessment, paper: Paper) -> dict[str, Any]:
     title = assessment.model.inputs.design.title
     return {
         "paper": {
-            "label": paper.label, "width": paper.width, "height": paper.height, "margin": MARGIN, "head": HEAD, "foot": FOOT,
+            "label": paper.label,
+            "width": paper.width,
+            "height": paper.height,
+            "margin": MARGIN,
+            "head": HEAD,
+            "foot": FOOT,
         },
         "title": title,
-        "running": shorten(title, 3.0, 90.0),
+        "running": shorten(title, 2.9, 34.0),
         "stamp": stamp(assessment),
-    }  # fmt: skip
+    }

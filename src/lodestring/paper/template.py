@@ -44,13 +44,18 @@ def template_data(assessment: Assessment, paper: Paper) -> dict[str, Any]:
 def _page(assessment: Assessment, name: str, paper: Paper) -> dict[str, Any]:
     view = template_view(assessment, name)
     angle = slant_degrees(assessment, name)
-    slant = "" if abs(angle) <= 0.05 else f"The pickup is slanted by {abs(angle):.1f} degrees; its strings cross it at that angle."
+    slant = (
+        ""
+        if abs(angle) <= 0.05
+        else f"The pickup is slanted by {abs(angle):.1f} degrees; its strings cross it at that angle."
+    )
     wide, high = view.size_mm
     return {
         "name": name,
         "picture": picture(view, f"t-{name}"),
         "way": paper.way(view.size_mm, BELOW),
         "slant": slant,
-        "too_large": f"The template of the {name} pickup is {wide:.0f} x {high:.0f} mm and does not go on {paper.label} at 1:1, upright or "
-        "turned. It is left out rather than scaled: choose a larger paper, or draw plate and holes by the dimensions of the build sheet.",
+        "too_large": f"The template of the {name} pickup is {wide:.0f} x {high:.0f} mm and does not go on "
+        f"{paper.label} at 1:1, upright or turned. It is left out rather than scaled: choose a larger paper, "
+        "or draw plates and holes by the dimensions of the build sheet.",
     }

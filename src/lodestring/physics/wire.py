@@ -41,7 +41,7 @@ def strain_under(stress: float, proof_stress: float, strength: float, elongation
     n = ln(elongation/0.002) / ln(strength/proof). Basis assumed: take the result as good to a factor 2.
     """
     exponent = math.log(elongation / PROOF_STRAIN) / math.log(strength / proof_stress)
-    return PROOF_STRAIN * (stress / proof_stress) ** exponent
+    return PROOF_STRAIN * math.pow(stress / proof_stress, exponent)
 
 
 def copper_mass(density: float, diameter: float, length: float) -> float:

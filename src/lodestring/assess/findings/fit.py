@@ -34,12 +34,13 @@ def _room(model: Model, pickup: str, coil: str, what: str) -> tuple[float, float
     return least.number, min(f.low for f in (end, side) if f.low is not None), where
 
 
-def turn_that_touches(model: Model, pickup: str, coil: str, over: float, where: str) -> int:
-    """The turn at which a coil that stands out by `over` metres at its last turn first touches."""
+def turn_that_touches(model: Model, pickup: str, coil: str, what: str) -> int:
+    """The turn at which a coil too big for its plates or its housing (`what`) first touches, at ends or mid-side."""
     wound = blocks.copper(model, pickup, coil)
-    depth = wound.depth_end if where == "at the ends" else wound.depth_side
     turns = blocks.coil_of(model, pickup, coil).turns
-    return max(0, int(turns * (depth - over) / depth))
+    base = f"{blocks.coil_path(pickup, coil)}.clearance_{what}"
+    places = ((wound.depth_end, model.fact(f"{base}_end")), (wound.depth_side, model.fact(f"{base}_side")))
+    return max(0, min(int(turns * (depth + room.number) / depth) for depth, room in places))
 
 
 def _plates(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
@@ -47,7 +48,7 @@ def _plates(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     path = f"{blocks.coil_path(pickup, coil)}.turns"
     name = coil_name(model, pickup, coil)
     if room < 0.0:
-        turn = turn_that_touches(model, pickup, coil, -room, where)
+        turn = turn_that_touches(model, pickup, coil, "plate")
         fits = turn // STEP * STEP
         yield finding(
             "coil-over-window",
@@ -77,7 +78,7 @@ def _housing(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     path = f"{blocks.coil_path(pickup, coil)}.turns"
     name = coil_name(model, pickup, coil)
     if room < 0.0:
-        turn = turn_that_touches(model, pickup, coil, -room, where)
+        turn = turn_that_touches(model, pickup, coil, "housing")
         fits = turn // STEP * STEP
         yield finding(
             "coil-touches-housing",
