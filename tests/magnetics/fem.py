@@ -22,6 +22,7 @@ from fem_coil import MU0, Array, Coil, air_inductance, coil_h
 
 __all__ = ["Block", "Coil", "FemResult", "Rod", "solve"]
 MM = 1e3
+RULE = 4
 AXES = "xyz"
 
 
@@ -267,7 +268,7 @@ class _Space:
         self.mesh, self.bodies, self.mirrors, self.order = mesh, bodies, mirrors, order
         self.body_regex = "body.*"
         self.mu_r = self.by_body([b.mu for b in bodies], 1.0)
-        self.points = ng.comp.IntegrationRuleSpace(mesh, order=2 * order + 1, definedon=mesh.Materials(self.body_regex))
+        self.points = ng.comp.IntegrationRuleSpace(mesh, order=RULE, definedon=mesh.Materials(self.body_regex))
         self.rules = self.points.GetIntegrationRules()
         self.dx = ng.dx(definedon=mesh.Materials(self.body_regex), intrules=self.rules)
         self.at = self._sample(ng.CoefficientFunction((ng.x, ng.y, ng.z))) / MM

@@ -13,8 +13,8 @@ from lodestring.paper.press import picture
 from lodestring.paper.sizes import Paper
 from lodestring.paper.wording import card, caution, coil_name, fact, fig, wire_name
 
-ROW, REST = 6.1, 146.0
-"""mm: a pause's row at most; and all that a coil's page shows besides drawings and pauses."""
+ROW, ROOMY_ROW, REST = 5.4, 6.0, 119.0
+"""mm: a pause's row, tight and with room to write; and all a coil's page shows besides drawings and pauses."""
 MOUNTINGS = 26.0, 48.0
 """mm: the two ways of mounting side by side, and over each other beside the section."""
 GAP = 4.0
@@ -65,13 +65,13 @@ def coil_page(assessment: Assessment, pickup: str, coil: str, paper: Paper, numb
         "too_large": _left_out("top view", top.size_mm, paper),
         "cut_too_large": _left_out("section", cut.size_mm, paper),
         "plot": picture(size_plot(assessment, pickup, coil), f"{ids}p", (width - 6.0) / 2),
-        **_winding(plan, ids, _fitting(where, cut_apart, top.size_mm[1], cut.size_mm[1], paper)),
+        **_winding(plan, ids, _room(where, cut_apart, top.size_mm[1], cut.size_mm[1], paper)),
         "crank": _crank(assessment),
         "caution": caution("winding"),
     }
 
 
-def _winding(plan: WindingPlan, ids: str, fitting: int) -> dict[str, Any]:
+def _winding(plan: WindingPlan, ids: str, room: float) -> dict[str, Any]:
     rows = [
         {
             "turns": f"{p.turns:,}".replace(",", "\u202f"),
@@ -98,7 +98,8 @@ def _winding(plan: WindingPlan, ids: str, fitting: int) -> dict[str, Any]:
         "unit": plan.counter_unit,
         "total_reading": plan.total_reading,
         "pauses": rows,
-        "pauses_on_page": len(rows) <= fitting,
+        "pauses_on_page": len(rows) * ROW <= room,
+        "roomy": len(rows) * ROOMY_ROW <= room or len(rows) * ROW > room,
         "tension": {"pull": plan.tension.grams, "usual": plan.tension.usual, "coins": few_coins(plan.tension.coins)},
         "start": card(plan.start),
         "finish": card(plan.finish),
@@ -113,13 +114,13 @@ def _places(top: tuple[float, float], cut: tuple[float, float], width: float) ->
     return ("beside" if not cut_apart and top[0] + cut[0] + GAP <= width else "above"), cut_apart
 
 
-def _fitting(where: str, cut_apart: bool, top: float, cut: float, paper: Paper) -> int:
-    """How many pauses fit on the coil's own page; more of them get a page of their own."""
+def _room(where: str, cut_apart: bool, top: float, cut: float, paper: Paper) -> float:
+    """mm for the rows of the pauses on the coil's own page; what does not fit gets a page of its own."""
     if where == "beside":
         drawn = max(top, cut) + MOUNTINGS[0]
     else:
         drawn = (top if where == "above" else 5.0) + max(MOUNTINGS[1], 0.0 if cut_apart else cut + 5.0)
-    return int((paper.room[1] - REST - drawn) / ROW)
+    return paper.room[1] - REST - drawn
 
 
 def _left_out(what: str, size: tuple[float, float], paper: Paper) -> str:

@@ -19,12 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lodestring.errors import DomainError
-from lodestring.physics.quadrature import unit_gauss
+from lodestring.physics.quadrature import half_circles
 
 Floats = NDArray[np.float64]
 
 ANGLES = 12  # points on each half circle
-_BLOCK = 1024  # radii times points worked on at a time, so that the arrays stay in the cache
+_BLOCK = 512  # radii times points worked on at a time, so that the arrays stay in the cache
 _TINY = 1e-150  # below the square of any length here: keeps 0/0 at its limit, 0
 
 
@@ -36,7 +36,7 @@ def sheet_field(straight: float, radii: Floats, height: float, points: Floats, a
     1e-4 above 0.2 r; nearer, take angles in inverse proportion to the distance.
     Raises DomainError for sizes that are not above 0 (straight may be 0), wrong shapes or values that are not finite.
     """
-    radii, points = _checked(straight, radii, height, points)
+    radii, points = checked_sheets(straight, radii, height, points)
     field = faces_field(straight, radii, height, points, angles)
     rho = distance_from_axis(straight, points)
     inside = 0.5 * (np.sign(radii[:, None] - rho) + 1.0)
@@ -55,7 +55,7 @@ def sheet_potential(
     but inside the sheet at |z| < h/2. The branches differ by 1/2 above and below the coil, and there is no potential
     that serves both: do not use it for a body inside a winding. Nothing here checks that. Accuracy as `sheet_field`.
     """
-    radii, points = _checked(straight, radii, height, points)
+    radii, points = checked_sheets(straight, radii, height, points)
     psi = faces_potential(straight, radii, height, points, angles)
     if inside:
         psi -= np.clip(points[:, 2] / height, -0.5, 0.5)
@@ -73,7 +73,7 @@ def between_faces(z: Floats, height: float) -> Floats:
     return np.asarray(0.5 * (np.sign(z + 0.5 * height) - np.sign(z - 0.5 * height)))
 
 
-def _checked(straight: float, radii: Floats, height: float, points: Floats) -> tuple[Floats, Floats]:
+def checked_sheets(straight: float, radii: Floats, height: float, points: Floats) -> tuple[Floats, Floats]:
     radii, points = np.asarray(radii, dtype=np.float64), np.asarray(points, dtype=np.float64)
     if points.ndim != 2 or points.shape[1] != 3:
         raise DomainError("points have the shape (n, 3)", f"{points.shape}")
@@ -117,27 +117,10 @@ def faces_potential(straight: float, radii: Floats, height: float, points: Float
     return out
 
 
-def _half_circles(straight: float, angles: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Cosine, sine, weight (q,) of points on both half circles and the x of each one's centre (q,)."""
-    if straight == 0.0:  # a full circle: equal steps converge faster than any other rule
-        phi = (np.arange(2 * angles) + 0.5) * (math.pi / angles)
-        return np.cos(phi), np.sin(phi), np.full(phi.size, math.pi / angles), np.zeros(phi.size)
-    nodes, weights = unit_gauss(angles)
-    phi = math.pi * (nodes - 0.5)
-    cos, sin, weight = np.cos(phi), np.sin(phi), math.pi * weights
-    centre = np.full(angles, 0.5 * straight)
-    return (
-        np.concatenate([cos, -cos]),
-        np.concatenate([sin, -sin]),
-        np.concatenate([weight, weight]),
-        np.concatenate([centre, -centre]),
-    )
-
-
 def _plan(straight: float, points: Floats, angles: int) -> tuple[Floats, Floats, Floats]:
     """Plan geometry of points and arc angles: along - r is the distance across the sheet, `across2` the square of that
     along it, both (n, q); and (q, 3): weight, weight cos, weight sin."""
-    cos, sin, weight, centre = _half_circles(straight, angles)
+    cos, sin, weight, centre = half_circles(straight, angles)
     x = points[:, 0, None] - centre
     y = points[:, 1, None]
     along = x * cos + y * sin

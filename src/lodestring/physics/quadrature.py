@@ -45,6 +45,26 @@ def clustered_rule(length: float, scale: float, order: int) -> tuple[Floats, Flo
     return scale * np.sinh(argument), weights * scale * np.cosh(argument) * (2.0 * span) * v
 
 
+def half_circles(straight: float, angles: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Points on both round ends of an obround, `angles` to each: cosine, sine, weight [rad], x [m] of the centre, all (q,).
+
+    A point at half-width r is (centre + r cosine, r sine), the counter-clockwise tangent (-sine, cosine).
+    """
+    if straight == 0.0:  # a full circle: equal steps converge faster than any other rule
+        phi = (np.arange(2 * angles) + 0.5) * (np.pi / angles)
+        return np.cos(phi), np.sin(phi), np.full(phi.size, np.pi / angles), np.zeros(phi.size)
+    nodes, weights = unit_gauss(angles)
+    phi = np.pi * (nodes - 0.5)
+    cos, sin, weight = np.cos(phi), np.sin(phi), np.pi * weights
+    centre = np.full(angles, 0.5 * straight)
+    return (
+        np.concatenate([cos, -cos]),
+        np.concatenate([sin, -sin]),
+        np.concatenate([weight, weight]),
+        np.concatenate([centre, -centre]),
+    )
+
+
 def table_nodes(inner: float, greatest: float, count: int = 10) -> Floats:
     """Chebyshev points of the second kind [m] (count,) on inner..greatest, both ends among them; count at least 2."""
     if count < 2:
