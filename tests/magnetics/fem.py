@@ -23,6 +23,7 @@ from fem_coil import MU0, Array, Coil, air_inductance, coil_h
 __all__ = ["Block", "Coil", "FemResult", "Rod", "solve"]
 MM = 1e3
 RULE = 4
+AIR, GRADING = 2.0, 0.4
 AXES = "xyz"
 
 
@@ -245,7 +246,7 @@ def _mesh(bodies: list[Body], mirrors: dict[int, int], order: int, h: float, edg
         for axis in mirrors:
             if abs(low[axis]) < 1e-6 and abs(high[axis]) < 1e-6:
                 face.name = f"mirror{AXES[axis]}"
-    mesh = ng.Mesh(occ.OCCGeometry(glued).GenerateMesh(maxh=inner / 2, grading=0.4))
+    mesh = ng.Mesh(occ.OCCGeometry(glued).GenerateMesh(maxh=inner / AIR, grading=GRADING))
     mesh.Curve(min(order + 1, 5))
     return mesh, inner, outer
 

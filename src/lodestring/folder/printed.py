@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from lodestring.assess.report import Assessment
 from lodestring.errors import FileProblem
 from lodestring.folder.open_set import assess_here
-from lodestring.folder.whole_file import check_target, write_whole
+from lodestring.folder.whole_file import check_target, same_place, write_whole
 from lodestring.paper.press import Printed
 from lodestring.paper.sheet import sheet_pdf
 from lodestring.paper.sizes import paper_named
@@ -39,7 +38,7 @@ def write_template(set_path: Path, out: Path, paper: str = "a4") -> Written:
 
 def _write(set_path: Path, out: Path, paper: str, draw: Callable[[Assessment, str], Printed]) -> Written:
     paper_named(paper)
-    if os.path.realpath(set_path) == os.path.realpath(out):
+    if same_place(set_path, out):
         raise FileProblem(
             "the PDF must not be written over the set file", f'"{out}" for both', f"-o {set_path.stem}.pdf"
         )

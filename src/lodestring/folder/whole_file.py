@@ -59,6 +59,14 @@ def check_target(path: Path, begins: bytes, kind: str) -> None:
         )
 
 
+def same_place(one: Path, other: Path) -> bool:
+    """Whether two paths lead to one file; False for a path that cannot be."""
+    try:
+        return os.path.realpath(one) == os.path.realpath(other)
+    except (OSError, ValueError):
+        return False
+
+
 def _example(kind: str) -> str:
     return "out.pdf" if kind == "PDF" else "out.json"
 

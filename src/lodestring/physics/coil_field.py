@@ -36,7 +36,7 @@ def sheet_field(straight: float, radii: Floats, height: float, points: Floats, a
     1e-4 above 0.2 r; nearer, take angles in inverse proportion to the distance.
     Raises DomainError for sizes that are not above 0 (straight may be 0), wrong shapes or values that are not finite.
     """
-    radii, points = checked_sheets(straight, radii, height, points)
+    radii, points = _checked_radii(straight, radii, height), checked_points(points)
     field = faces_field(straight, radii, height, points, angles)
     rho = distance_from_axis(straight, points)
     inside = 0.5 * (np.sign(radii[:, None] - rho) + 1.0)
@@ -55,7 +55,7 @@ def sheet_potential(
     but inside the sheet at |z| < h/2. The branches differ by 1/2 above and below the coil, and there is no potential
     that serves both: do not use it for a body inside a winding. Nothing here checks that. Accuracy as `sheet_field`.
     """
-    radii, points = checked_sheets(straight, radii, height, points)
+    radii, points = _checked_radii(straight, radii, height), checked_points(points)
     psi = faces_potential(straight, radii, height, points, angles)
     if inside:
         psi -= np.clip(points[:, 2] / height, -0.5, 0.5)
@@ -73,20 +73,28 @@ def between_faces(z: Floats, height: float) -> Floats:
     return np.asarray(0.5 * (np.sign(z + 0.5 * height) - np.sign(z - 0.5 * height)))
 
 
-def checked_sheets(straight: float, radii: Floats, height: float, points: Floats) -> tuple[Floats, Floats]:
-    radii, points = np.asarray(radii, dtype=np.float64), np.asarray(points, dtype=np.float64)
+def checked_points(points: Floats) -> Floats:
+    """The points as an array, if they are one of shape (n, 3) and finite; else DomainError."""
+    points = np.asarray(points, dtype=np.float64)
     if points.ndim != 2 or points.shape[1] != 3:
         raise DomainError("points have the shape (n, 3)", f"{points.shape}")
+    if not np.all(np.isfinite(points)):
+        raise DomainError(
+            "coordinates of points are finite numbers", f"{int(np.sum(~np.isfinite(points)))} that are not"
+        )
+    return points
+
+
+def _checked_radii(straight: float, radii: Floats, height: float) -> Floats:
+    radii = np.asarray(radii, dtype=np.float64)
     if radii.ndim != 1 or not (np.all(np.isfinite(radii)) and np.all(radii > 0.0)):
-        raise DomainError("half-widths of sheets are a list of finite numbers above 0", f"{radii!r} m")
+        raise DomainError("half-widths of sheets are a list of finite numbers above 0", f"{radii.tolist()} m")
     if not (math.isfinite(straight) and straight >= 0.0 and math.isfinite(height) and height > 0.0):
         raise DomainError(
             "a sheet has a height above 0 and a straight length of 0 or more",
             f"straight {straight:g}, height {height:g} m",
         )
-    if not np.all(np.isfinite(points)):
-        raise DomainError("points are finite numbers", f"{int(np.sum(~np.isfinite(points)))} that are not")
-    return radii, points
+    return radii
 
 
 def faces_field(straight: float, radii: Floats, height: float, points: Floats, angles: int) -> Floats:

@@ -162,27 +162,15 @@ def _filaments(box: CoilBox) -> tuple[Floats, Floats]:
     """Points (k, 3) [m] of the winding and weight times length along x and y (k, 2) [m]; 3 radii, 3 heights."""
     radii, share = radial_rule(box.inner, box.outer, 3)
     heights, level = radial_rule(-0.5 * box.height, 0.5 * box.height, 3)
-    cos, sin, weight, centre = half_circles(box.straight, 6)
-    along, part = unit_gauss(6)
-    x = (along - 0.5) * box.straight
-    part = part * box.straight
-    none = np.zeros_like(part)
-    plan = np.stack(
-        [
-            np.concatenate([np.stack([centre + r * cos, r * sin], 1), np.stack([x, x * 0 - r], 1), np.stack([x, x * 0 + r], 1)])
-            for r in radii
-        ]
-    )
-    run = np.stack(
-        [
-            np.concatenate([np.stack([-r * weight * sin, r * weight * cos], 1), np.stack([part, none], 1), np.stack([-part, none], 1)])
-            for r in radii
-        ]
-    )
-    run = run * share[:, None, None]
-    count = plan.shape[0] * plan.shape[1]
-    points = np.empty((heights.size, count, 3))
-    points[:, :, :2] = plan.reshape(count, 2)
-    points[:, :, 2] = heights[:, None]
-    lengths = level[:, None, None] * run.reshape(count, 2)
-    return points.reshape(-1, 3), lengths.reshape(-1, 2)
+    cos, sin, weight, centre = half_circles(box.straight, 10)
+    nodes, part = unit_gauss(8)
+    x, part = (nodes - 0.5) * box.straight, part * box.straight
+    r, one = radii[:, None], np.ones_like(radii)[:, None]
+    plan_x = np.hstack([centre + r * cos, one * x, one * x])
+    plan_y = np.hstack([r * sin, -r * np.ones_like(x), r * np.ones_like(x)])
+    run_x = np.hstack([-r * weight * sin, one * part, -one * part]) * share[:, None]
+    run_y = np.hstack([r * weight * cos, 0.0 * one * part, 0.0 * one * part]) * share[:, None]
+    flat = [np.tile(values.ravel(), heights.size) for values in (plan_x, plan_y)]
+    points = np.stack([*flat, np.repeat(heights, plan_x.size)], axis=1)
+    lengths = np.stack([np.outer(level, run_x).ravel(), np.outer(level, run_y).ravel()], axis=1)
+    return points, lengths
