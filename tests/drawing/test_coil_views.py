@@ -143,6 +143,17 @@ def test_the_arrow_at_the_right_end_runs_down_for_clockwise(wound: str, down: bo
     assert (f"wound {wound}", "start: ground", "finish: hot") in words
 
 
+@pytest.mark.parametrize("wound", ["clockwise", "anticlockwise"])
+def test_the_arrows_at_the_winder_run_the_way_their_words_say(wound: str) -> None:
+    """Clockwise is down on the right and up on the left, as a clock's hand goes."""
+    for mounting in mountings(wound, None):
+        arrows = [i for i in mounting_view(mounting).items if isinstance(i, PathItem)]
+        assert len(arrows) == 2
+        for arrow in arrows:
+            falls, right = arrow.segments[2].to[1] < arrow.start[1], arrow.start[0] > 0
+            assert (falls is right) is (mounting.bobbin_turns == "clockwise")
+
+
 def test_both_mountings_turn_opposite_ways_and_say_which_plate_faces_you() -> None:
     first, second = (mounting_view(m) for m in mountings("clockwise", None))
     assert "turns anticlockwise" in first.title

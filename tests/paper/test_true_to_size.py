@@ -102,6 +102,18 @@ def test_a_pickup_longer_than_the_paper_is_wide_gets_a_page_across_at_full_size(
     assert max(xs) - min(xs) == pytest.approx(170.0, abs=CLOSE)
 
 
+def test_a_template_too_tall_for_the_turned_paper_gets_a_page_for_each_plate(
+    assessed: Assessed, opened: Any, drawn_on: Any
+) -> None:
+    pages = opened(template_pdf(wide(assessed, 18), "letter").pdf).pages
+    assert len(pages) == 3  # the pickup, and the plates of its two coils
+    for page in pages:
+        drawn = drawn_on(page)
+        xs = [rod.middle[0] for rod in round_ones(drawn, 4.8)]
+        assert max(xs) - min(xs) == pytest.approx(170.0, abs=CLOSE)
+        assert any(abs(b.height - 100.0) < CLOSE and b.width < 0.01 for b in drawn)
+
+
 def test_a_pickup_too_long_for_any_way_is_said_so_and_never_scaled(
     assessed: Assessed, opened: Any, drawn_on: Any
 ) -> None:

@@ -161,6 +161,10 @@ class Model:
             return same
         return make(), frozenset()
 
+    def nominal(self) -> Model:
+        """The unshifted model."""
+        return self if self._base is None else self._base
+
     def at_end(self, name: str, side: int) -> Model:
         """This model with one input at the lower (-1) or upper (+1) end of its interval."""
         key = (name, side)

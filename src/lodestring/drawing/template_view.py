@@ -7,6 +7,7 @@ from itertools import pairwise
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_shapes import CoilShape, coils_of, housing_shape, slant_degrees, string_paths
 from lodestring.drawing.figures import millimetres
+from lodestring.drawing.geometry import bounds, extreme_points
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Sheet1to1, Text
 from lodestring.drawing.shapes import CentreLine, Item, Line, Rect, centre_cross
@@ -25,50 +26,33 @@ def check_bar(upright: bool = False) -> Sheet1to1:
     )
 
 
-def template_view(assessment: Assessment, pickup: str) -> Sheet1to1:
+def template_view(assessment: Assessment, pickup: str, part: str = "") -> Sheet1to1:
     """The template of a pickup, nut up, with check bars both ways; below it each coil's plate once more, to cut by.
 
-    Raises LodestringError for a pickup that is kept.
+    part: "" draws all of it, "pickup" what is laid in the housing alone, a coil's name that coil's plate alone, for a
+    paper on which all of it has no room. Raises LodestringError for a pickup that is kept.
     """
     shapes = coils_of(assessment, pickup)
+    cut = [s for s in shapes if part in ("", s.coil)]
+    lay = part in ("", "pickup")
+    items: list[Item] = []
+    rects = [s.plate() for s in shapes]
     housing = housing_shape(assessment, pickup, "housing")
-    rects = [s.plate() for s in shapes] + ([housing] if housing else [])
-    left = min(r.centre[0] - r.width / 2 for r in rects)
-    right = max(r.centre[0] + r.width / 2 for r in rects)
-    bottom = min(r.centre[1] - r.height / 2 for r in rects)
-    top = max(r.centre[1] + r.height / 2 for r in rects)
-    items: list[Item] = [housing] if housing else []
-    items += [i for s in shapes for i in _plate(s, "")]
-    items += _strings(assessment, pickup, bottom - 4.0, top + 4.0)
-    items += [CentreLine((0.0, bottom), (0.0, top), 3.0)]
-    items += [CentreLine((left, s.centre[1]), (right, s.centre[1]), 3.0) for s in shapes]
-    items += [
-        Text(
-            (0.0, top + 13.5),
-            f"{pickup} pickup: lay it in the housing and under the strings",
-            3.4,
-            Anchor.MIDDLE,
-            bold=True,
-        ),
-        Text((right + 5.0, top + 2.5), "↑ nut", SMALL),
-        Text((right + 5.0, bottom - 4.0), "↓ bridge", SMALL),
-    ]
-    if housing:
-        size = f"housing inside {millimetres(housing.width)} x {millimetres(housing.height)}"
-        items.append(Text((left, bottom - 9.0), size, SMALL))
-    low = bottom - 15.0
-    for shape in shapes:
-        height = shape.plate_width / 2
-        low -= height + 15.0
+    if housing and lay:
+        rects.append(housing)
+    left, bottom, right, top = bounds([p for r in rects for p in extreme_points(r.chain())])
+    low = bottom
+    if lay:
+        items += _laid(assessment, pickup, shapes, (left, bottom, right, top))
+        low -= 15.0
+    for shape in cut if part != "pickup" else []:
+        low -= shape.plate_width / 2 + 15.0
         items += _cut_plate(shape, low)
-        low -= height + 13.0
+        low -= shape.plate_width / 2 + 13.0
     corner = (min(left, right - CHECK) - 12.0, min(low - 8.0, top - CHECK))
-    items += _bar(corner, False, "bar-across")
-    items += _bar(corner, True, "bar-up")
+    items += [*_bar(corner, False, "bar-across"), *_bar(corner, True, "bar-up")]
     angle = slant_degrees(assessment, pickup)
-    slant = (
-        f" It is slanted by {abs(angle):.1f} degrees: the strings cross it at that angle." if abs(angle) > 0.05 else ""
-    )
+    slant = f" It is slanted by {abs(angle):.1f} degrees." if abs(angle) > 0.05 else ""
     return sized(
         items,
         f"Paper template of the {pickup} pickup, 1:1",
@@ -76,10 +60,33 @@ def template_view(assessment: Assessment, pickup: str) -> Sheet1to1:
     )
 
 
-def _plate(shape: CoilShape, suffix: str) -> list[Item]:
-    items: list[Item] = [shape.plate(Role.OUTLINE, f"plate.{shape.coil}{suffix}")]
+def _laid(
+    assessment: Assessment, pickup: str, shapes: tuple[CoilShape, ...], frame: tuple[float, float, float, float]
+) -> list[Item]:
+    """What is laid in the housing and under the strings."""
+    left, bottom, right, top = frame
+    housing = housing_shape(assessment, pickup, "housing")
+    title = f"{pickup} pickup: lay it in the housing and under the strings"
+    items: list[Item] = [housing] if housing else []
+    items += [i for s in shapes for i in _plate(s)]
+    items += _strings(assessment, pickup, bottom - 4.0, top + 4.0)
+    items += [CentreLine((0.0, bottom), (0.0, top), 3.0)]
+    items += [CentreLine((left, s.centre[1]), (right, s.centre[1]), 3.0) for s in shapes]
+    items += [
+        Text((0.0, top + 13.5), title, 3.4, Anchor.MIDDLE, bold=True),
+        Text((right + 5.0, top + 2.5), "↑ nut", SMALL),
+        Text((right + 5.0, bottom - 4.0), "↓ bridge", SMALL),
+    ]
+    if housing:
+        size = f"housing inside {millimetres(housing.width)} x {millimetres(housing.height)}"
+        items.append(Text((left, bottom - 9.0), size, SMALL))
+    return items
+
+
+def _plate(shape: CoilShape) -> list[Item]:
+    items: list[Item] = [shape.plate(Role.OUTLINE, f"plate.{shape.coil}")]
     for pole in shape.poles:
-        items.append(shape.hole(pole, name=f"hole.{shape.coil}.{pole.number}{suffix}"))
+        items.append(shape.hole(pole, name=f"hole.{shape.coil}.{pole.number}"))
         items += centre_cross((pole.x, pole.y), shape.radius or shape.blade[1] / 2, 1.2)
     return items
 

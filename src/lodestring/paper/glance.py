@@ -106,7 +106,7 @@ def _pickup(assessment: Assessment, name: str, record: Pickup) -> dict[str, Any]
         "gap": ""
         if gap is None
         else f"{typed(gap.first)} at string 1, {typed(gap.last)} at the last string, {gap.when}",
-        "connect": "" if record.connect is None else f"two coils in {record.connect}",
+        "connect": "" if record.connect is None else f"Two coils in {record.connect}",
         "resistance": fig(fact(assessment, f"pickup.{name}.dc_resistance")),
         "coils": [_coil(assessment, name, coil) for coil in blocks.sides(record)],
         "kept": [],
@@ -121,7 +121,7 @@ def _kept(assessment: Assessment, name: str, record: Pickup) -> list[dict[str, s
     assert measured is not None  # noqa: S101 - asked only for a kept pickup
     warm = "" if measured.temperature is None else f" at {typed(measured.temperature)}"
     rows = [
-        ("read", f"{typed(measured.resistance)}{warm}"),
+        ("Read", f"{typed(measured.resistance)}{warm}"),
         ("at 20 C", fact(assessment, f"pickup.{name}.dc_resistance").whole),
     ]
     if measured.inductance is not None:

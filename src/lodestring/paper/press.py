@@ -69,8 +69,12 @@ def breakable(text: str) -> str:
     """The same text; a very long word gets invisible places to break."""
 
     def broken(match: re.Match[str]) -> str:
-        word = match.group()
-        return ZERO_WIDTH.join(word[i : i + CHUNK] for i in range(0, len(word), CHUNK))
+        pieces = re.findall(r"[^.]*\.|[^.]+", match.group())  # a key path breaks after its dots
+        return ZERO_WIDTH.join(
+            piece[i : i + CHUNK] if len(piece) > LONGEST_WORD else piece
+            for piece in pieces
+            for i in (range(0, len(piece), CHUNK) if len(piece) > LONGEST_WORD else (0,))
+        )
 
     return re.sub(rf"\S{{{LONGEST_WORD + 1},}}", broken, text)
 

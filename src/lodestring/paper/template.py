@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_shapes import slant_degrees
 from lodestring.drawing.coil_views import template_view
@@ -35,14 +36,22 @@ def template_data(assessment: Assessment, paper: Paper) -> dict[str, Any]:
         )
     return {
         **common(assessment, paper),
-        "pages": [_page(assessment, name, paper) for name in made],
+        "pages": [page for name in made for page in _pages(assessment, name, paper)],
         "kept": [name for name, record in design.pickup.items() if not record.coil],
         "cutting": caution("cutting"),
     }
 
 
-def _page(assessment: Assessment, name: str, paper: Paper) -> dict[str, Any]:
-    view = template_view(assessment, name)
+def _pages(assessment: Assessment, name: str, paper: Paper) -> list[dict[str, Any]]:
+    """One page where all of a template has room, else one for the pickup and one for each coil's plate."""
+    if paper.way(template_view(assessment, name).size_mm, BELOW):
+        return [_page(assessment, name, "", paper)]
+    parts = ("pickup", *blocks.sides(assessment.model.inputs.design.pickup[name]))
+    return [_page(assessment, name, part, paper) for part in parts]
+
+
+def _page(assessment: Assessment, name: str, part: str, paper: Paper) -> dict[str, Any]:
+    view = template_view(assessment, name, part)
     angle = slant_degrees(assessment, name)
     slant = (
         ""
@@ -52,7 +61,7 @@ def _page(assessment: Assessment, name: str, paper: Paper) -> dict[str, Any]:
     wide, high = view.size_mm
     return {
         "name": name,
-        "picture": picture(view, f"t-{name}"),
+        "picture": picture(view, f"t-{name}-{part or 'all'}"),
         "way": paper.way(view.size_mm, BELOW),
         "slant": slant,
         "too_large": f"The template of the {name} pickup is {wide:.0f} x {high:.0f} mm and does not go on "

@@ -122,3 +122,16 @@ def _nodal(at: Array, lines: Array) -> tuple[Array, Array]:
     slope = side / half[:, None]
     first = 0.5 + slope * (at[:, None, None] - middle[:, None])
     return first, np.broadcast_to(-slope, first.shape)
+
+
+def box_field(centre: Array, size: Array, magnetisation: Array, points: Array) -> Array:
+    """H (k, 3) [A/m] at points (k, 3) [m] of a uniformly magnetised box, magnetisation (3,) [A/m].
+
+    Charge M.n on the six faces. Inside, this is the demagnetising field; mu_0 (H + M) is B there.
+    """
+    out = np.zeros((len(points), 3))
+    for face in faces_of(centre, size):
+        charge = face.sign * float(magnetisation[face.axis])
+        if charge:
+            out += charge * face_field(face, points).sum(axis=2)
+    return out

@@ -49,11 +49,11 @@ def sheet_potential(
 ) -> Floats:
     """Scalar potential psi (r, n) [A per A and turn] at points (n, 3) [m] of sheets at `radii` (r,) [m]; H = -grad psi.
 
-    `inside=True`: the branch of the bore, for bodies that stand in it or reach into it: psi = faces - clip(z, -h/2, h/2)/h;
-    it is 0 at the middle and valid wherever one gets from the bore without crossing the sheet (all of space but the
-    outside at |z| < h/2). `inside=False`: the branch of the outside, without the clip term, 0 far away, valid everywhere
-    but inside the sheet at |z| < h/2. The branches differ by 1/2 above and below the coil, and there is no potential
-    that serves both: do not use it for a body inside a winding. Nothing here checks that. Accuracy as `sheet_field`.
+    `inside=True`: the branch of the bore, for bodies that stand in it or reach into it: the faces' part less
+    clip(z, -h/2, h/2)/h. It is 0 at the middle and valid wherever one gets from the bore without crossing the sheet
+    (all of space but the outside at |z| < h/2). `inside=False`: the branch of the outside, without the clip term, 0 far
+    away, valid everywhere but inside the sheet at |z| < h/2. The branches differ by 1/2 above and below the coil; none
+    serves a body inside a winding. Nothing here checks that. Accuracy as `sheet_field`.
     """
     radii, points = _checked_radii(straight, radii, height), checked_points(points)
     psi = faces_potential(straight, radii, height, points, angles)
@@ -125,37 +125,40 @@ def faces_potential(straight: float, radii: Floats, height: float, points: Float
     return out
 
 
-def _plan(straight: float, points: Floats, angles: int) -> tuple[Floats, Floats, Floats]:
-    """Plan geometry of points and arc angles: along - r is the distance across the sheet, `across2` the square of that
-    along it, both (n, q); and (q, 3): weight, weight cos, weight sin."""
+def _plan(straight: float, radii: Floats, points: Floats, angles: int) -> tuple[Floats, Floats, Floats]:
+    """Plan geometry of points and angles: distance across the sheet and square of the whole distance, (q, r n) each.
+
+    And (3, q): weight, weight cos, weight sin. The long axis comes last, as numpy is quickest along it.
+    """
     cos, sin, weight, centre = half_circles(straight, angles)
-    x = points[:, 0, None] - centre
-    y = points[:, 1, None]
-    along = x * cos + y * sin
-    return along, (y * cos - x * sin) ** 2, np.stack([weight, weight * cos, weight * sin], axis=1)
+    x = points[:, 0] - centre[:, None]
+    y = points[:, 1]
+    turn = (x * cos[:, None] + y * sin[:, None])[:, None, :] - radii[:, None]
+    rho2 = turn * turn
+    rho2 += ((y * cos[:, None] - x * sin[:, None]) ** 2)[:, None, :]
+    return turn.reshape(len(cos), -1), rho2.reshape(len(cos), -1), np.stack([weight, weight * cos, weight * sin])
 
 
 def _arcs_field(straight: float, radii: Floats, height: float, points: Floats, angles: int, field: Floats) -> None:
     """Write the arcs' part of H times 4 pi h to `field` (r, n, 3)."""
-    along, across2, rules = _plan(straight, points, angles)
-    turn = along - radii[:, None, None]  # -(tx Y - ty X) for the tangent (-sin, cos)
-    rho2 = turn * turn
-    rho2 += across2
-    turn *= rules[:, 0]
-    hz = np.zeros((radii.size, len(points)))
+    turn, rho2, rules = _plan(straight, radii, points, angles)  # turn = -(tx Y - ty X) for the tangent (-sin, cos)
+    shape = (radii.size, len(points))
+    hz = np.zeros(shape)
     q = np.zeros_like(rho2)
+    s, both = np.empty_like(rho2), np.empty_like(rho2)
     for sign, edge in ((1.0, -0.5 * height), (-1.0, 0.5 * height)):  # u+ belongs to the lower edge of the sheet
         u = points[:, 2] - edge
-        s = rho2 + (u * u + _TINY)[:, None]
+        high = np.tile(np.abs(u), radii.size)
+        np.add(rho2, high * high + _TINY, out=s)
         np.sqrt(s, out=s)
-        sum_ = s + np.abs(u)[:, None]
-        s *= sum_
-        np.divide(1.0, s, out=s)
-        # sgn(u) (|u|/S - 1)/rho^2 without the cancellation
-        hz += (sign * np.sign(u)) * np.einsum("rnq,rnq->rn", turn, s)
-        s *= sum_  # 1/S
-        q -= sign * s
-    field[:, :, :2] = q @ rules[:, 1:]
+        np.add(s, high, out=both)
+        s *= both
+        np.divide(1.0, s, out=s)  # 1/(S (S + |u|)) is sgn(u) (|u|/S - 1)/rho^2 without the cancellation
+        both *= s  # 1/S
+        q -= sign * both
+        s *= turn
+        hz += (sign * np.sign(u)) * (rules[0] @ s).reshape(shape)
+    field[:, :, :2] = (rules[1:] @ q).reshape(2, *shape).transpose(1, 2, 0)
     field[:, :, 2] = hz
     field *= radii[:, None, None]
 
@@ -183,19 +186,17 @@ def _straights_field(straight: float, radii: Floats, height: float, points: Floa
 
 def _arcs_potential(straight: float, radii: Floats, height: float, points: Floats, angles: int) -> Floats:
     """The arcs' part of psi times 4 pi h, (r, n)."""
-    along, across2, rules = _plan(straight, points, angles)
-    turn = along - radii[:, None, None]
-    rho2 = turn * turn
-    rho2 += across2
-    turn *= rules[:, 0]
-    psi = np.zeros((radii.size, len(points)))
+    turn, rho2, rules = _plan(straight, radii, points, angles)
+    shape = (radii.size, len(points))
+    psi = np.zeros(shape)
+    s = np.empty_like(rho2)
     for sign, edge in ((1.0, -0.5 * height), (-1.0, 0.5 * height)):
-        u = points[:, 2] - edge
-        s = rho2 + (u * u + _TINY)[:, None]
+        high = np.tile(np.abs(points[:, 2] - edge), radii.size)
+        np.add(rho2, high * high + _TINY, out=s)
         np.sqrt(s, out=s)
-        s += np.abs(u)[:, None]
-        np.divide(1.0, s, out=s)  # (S - |u|)/rho^2 without the cancellation
-        psi += sign * np.einsum("rnq,rnq->rn", turn, s)
+        s += high
+        np.divide(turn, s, out=s)  # 1/(S + |u|) is (S - |u|)/rho^2 without the cancellation
+        psi += sign * (rules[0] @ s).reshape(shape)
     psi *= radii[:, None]
     return psi
 

@@ -21,7 +21,7 @@ MU0 = 4e-7 * math.pi  # H/m; CODATA differs from it by 1e-10 since 2019
 class _Counts:
     """Points over the difference and the mean of two radii, an arc with itself or a straight, two facing arcs.
 
-    Found by halving errors over shapes with known converged value: a shape with more decades between its sizes needs more.
+    Found by halving errors over shapes whose converged value is known: more decades between the sizes need more.
     """
 
     difference: int
@@ -43,7 +43,7 @@ class _Counts:
 
 
 def air_inductance(box: CoilBox) -> float:
-    """Inductance of the winding in air [H] per turn squared: multiply by N^2. A pure number of the shape times a length.
+    """Inductance of the winding in air [H] per turn squared: multiply by N^2.
 
     L = mu0 (1/h)^2 {h F2 + (1/2 pi) <double contour integral of K dl.dl'>}, mean over all pairs of half-widths on
     r_i..r_o, K(R) = R - S + h ln(h + S), S = sqrt(R^2 + h^2), F2 the mean of the smaller of two turns' areas.
@@ -114,7 +114,7 @@ def _circles(a: Floats, b: Floats, scale: float, count: int, ends: neumann.Ends)
 
 
 def _facing_arcs(a: Floats, b: Floats, s: float, count: int, ends: neumann.Ends) -> Floats:
-    """The arc of one end with the arc of the other. With a short straight they nearly touch at both tips: crowd there."""
+    """The arc of one end with that of the other. With a short straight they nearly touch at both tips: crowd there."""
     v, weight = unit_gauss(count)
     w = 2.0 * v - 1.0
     angle, weight = 0.25 * math.pi * (3.0 * w - w**3), 1.5 * math.pi * weight * (1.0 - w * w)

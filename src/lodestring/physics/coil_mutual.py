@@ -59,7 +59,7 @@ def mutual_inductance(one: CoilBox, other: CoilBox, offset: Offset) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """How two coils stand: distance of the windings and the plan area (mean over turns) that both enclose, if it counts."""
+    """How two coils stand: distance of the windings and, where it counts, plan area (mean over turns) in both."""
 
     gap: float
     area: float

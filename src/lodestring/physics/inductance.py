@@ -1,12 +1,12 @@
 """A coil round pole pieces: what the poles add to its inductance, and what the magnets link with it.
 
 dL = -mu0 sum A sigma psi + mu0 sum_m sum_side A rho beta h_m h_m' / m: the work of one coil's field on what the other
-coil's field has made of the poles. psi is the scalar potential of the coil (H = -grad psi), sigma the rods' charge, h_m the
-harmonics of the total normal field round a rod's side. The second sum is what is drawn to one side of each rod, to first
-order, and is a quarter of a per cent for a usual coil.
+coil's field has made of the poles. psi is the scalar potential of the coil (H = -grad psi), sigma the rods' charge,
+h_m the harmonics of the total normal field round a rod's side. The second sum is what is drawn to one side of each
+rod, to first order, and is a quarter of a per cent for a usual coil.
 
-All per ampere and per turn: multiply an inductance by N N', a linkage by N. With a complex permeability dL is complex:
-Z = j w (L_air + dL) + R, so the resistance of the poles' eddy currents is -w Im dL.
+All per ampere and per turn: multiply an inductance by N N', a linkage by N. With a complex permeability dL is
+complex: Z = j w (L_air + dL) + R, so the resistance of the poles' eddy currents is -w Im dL.
 """
 
 from __future__ import annotations
@@ -69,7 +69,9 @@ class SheetTable:
 
 
 def sheet_table(system: PoleSystem, box: CoilBox, place: Place = (0.0, 0.0, 0.0)) -> SheetTable:
-    """Table of sheets from the coil's inner half-width to its outer one; `place` is the coil's middle in the rods' frame."""
+    """Table of sheets from the coil's inner half-width to its outer one; `place` is the coil's middle in the rods'
+    frame.
+    """
     radii = table_nodes(box.inner, box.outer, TABLE_ORDER)
     return SheetTable(box.inner, box.outer, radii, _touch(system, box, radii, place))
 
@@ -112,7 +114,9 @@ def _ring(system: PoleSystem, phi: Array) -> Array:
 
 
 def _rods_inside(system: PoleSystem, box: CoilBox, place: Place) -> np.ndarray:
-    """(rods,) True for rods in the bore, False for rods outside the winding. Raises DomainError for a rod that cuts it."""
+    """(rods,) True for rods in the bore, False for rods outside the winding. Raises DomainError for a rod that
+    cuts it.
+    """
     found = []
     for number, rod in enumerate(system.rods, 1):
         along = max(abs(rod.x - place[0]) - box.straight / 2, 0.0)
@@ -133,7 +137,9 @@ def _rods_inside(system: PoleSystem, box: CoilBox, place: Place) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a coil makes of the poles: charge (n,) and the harmonics (3, n) of the total normal field round the sides."""
+    """What a coil makes of the poles: charge (n,) and the harmonics (3, n) of the total normal field round the
+    sides.
+    """
 
     sigma: Numbers
     cosine: Numbers
@@ -148,7 +154,9 @@ def answer(system: PoleSystem, touch: Touch) -> Answer:
 
 
 def poles_inductance(system: PoleSystem, one: Answer, touch: Touch, other: Answer) -> complex:
-    """What the poles add to the (mutual) inductance of the coil behind `one` with the coil of `touch` and `other` [H]."""
+    """What the poles add to the (mutual) inductance of the coil behind `one` with the coil of `touch` and `other`
+    [H].
+    """
     direct = -np.sum(system.area * one.sigma * touch.potential)
     side = system.area * system.rho * system.beta * system.side
     across = sum(

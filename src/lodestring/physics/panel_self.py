@@ -86,16 +86,25 @@ def _functions(t: Array) -> Array:
     return np.stack([0.5 - (t - 0.5) / GAUSS, 0.5 + (t - 0.5) / GAUSS])
 
 
+def box_pair(target: BoxShape, source: BoxShape, x: float, y: float, z: float) -> Array:
+    """K' (n_target, n_source) of a box whose middle lies at x, y, z [m] from the target's. Kept for x, y, z >= 0; others are
+    mirror images."""
+    block = _pair(target, source, abs(x), abs(y), abs(z))
+    axes = (x < 0.0, y < 0.0, z < 0.0)
+    return block[panel_mesh(target).mirrored(axes)[:, None], panel_mesh(source).mirrored(axes)] if any(axes) else block
+
+
 @lru_cache(maxsize=32)
-def box_pair(target: BoxShape, source: BoxShape, apart: tuple[float, float, float]) -> Array:
-    """K' (n_target, n_source) of a box whose middle lies `apart` [m] from the target's; the net flux into the target of
-    each source charge is made zero, as it is outside of it."""
+def _pair(target: BoxShape, source: BoxShape, x: float, y: float, z: float) -> Array:
+    """The net flux into the target of each source charge is made zero, as it is outside of it."""
     to, of = panel_mesh(target), panel_mesh(source)
     block = np.empty((to.count, of.count))
-    for face, rows in zip(to.faces, to.parts, strict=True):
-        for other, columns in zip(of.faces, of.parts, strict=True):
-            moved = other.moved(np.array(apart))
-            block[rows, columns] = face.sign * face_field(moved, face.nodes, (face.axis,))[:, 0]
+    for other, columns in zip(of.faces, of.parts, strict=True):
+        moved = other.moved(np.array([x, y, z]))
+        for axis in range(3):
+            rows = slice(to.parts[2 * axis].start, to.parts[2 * axis + 1].stop)
+            block[rows, columns] = face_field(moved, to.node[rows], (axis,))[:, 0]
+    block *= to.normal.sum(axis=1)[:, None]
     block -= (to.area @ block) / to.area.sum()
     block.flags.writeable = False
     return block

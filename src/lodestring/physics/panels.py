@@ -13,6 +13,7 @@ blade 60 x 3 x 16 mm along z, mu 200: m 0.3 %, mu 4: 0.1 %; a cube, mu 10^4: m 1
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,13 +21,14 @@ import numpy as np
 
 from lodestring.errors import DomainError
 from lodestring.physics.box import Face
+from lodestring.physics.poles import Rod
 from lodestring.physics.ring import Array
 
 WEAK = 0.3
 """mu - 1 up to which the coarse mesh serves."""
 Vector = tuple[float, float, float]
-Extra = tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
-"""More lines for each of the six faces: along its u and along its v, from the body's middle [m]."""
+Lines = tuple[tuple[float, ...], tuple[float, ...]]
+"""More lines for the faces -z and +z, at x and at y from the body's middle [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +44,8 @@ class Grading:
 
 GRADINGS = {
     "weak": Grading(0.5, 4.0, 2.0, 0.34),
-    "m": Grading(0.5, 3.0, 1.0, 0.34),
-    "f": Grading(0.3, 3.0, 0.6, 0.25),
+    "m": Grading(0.5, 3.0, 1.0, 0.2),
+    "f": Grading(0.3, 3.0, 0.8, 0.15),
 }
 
 
@@ -88,7 +90,7 @@ class BoxShape:
 
     size: Vector
     mesh: str
-    extra: Extra = (((), ()),) * 6
+    lines: Lines = ((), ())
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,6 +147,20 @@ def with_lines(lines: Array, extra: tuple[float, ...], closest: float) -> Array:
     return np.array(sorted({*half, *(-x for x in half)}))
 
 
+def standing_lines(box: Box, rods: Sequence[Rod]) -> Lines:
+    """Lines (along x, along y) round the feet of the rods that stand on a strong box, or nearly; else none."""
+    xs: set[float] = set()
+    ys: set[float] = set()
+    for rod in rods:
+        x, y = rod.x - box.centre[0], rod.y - box.centre[1]
+        gap = abs(rod.z - box.centre[2]) - (rod.length + box.size[2]) / 2
+        over = abs(x) < box.size[0] / 2 and abs(y) < box.size[1] / 2
+        if not box.weak and over and gap < rod.radius:
+            xs |= {round(x + k * rod.radius, 9) for k in (-1, 0, 1)}
+            ys |= {round(y + k * rod.radius, 9) for k in (-1, 0, 1)}
+    return tuple(sorted(xs)), tuple(sorted(ys))
+
+
 @lru_cache(maxsize=64)
 def panel_mesh(shape: BoxShape) -> PanelMesh:
     """The mesh of a box. Known meshes: "weak", "m", "f"."""
@@ -153,13 +169,10 @@ def panel_mesh(shape: BoxShape) -> PanelMesh:
     lines = [steps(s, rule.first * least, rule.growth, min(rule.largest * middle, rule.share * s)) for s in size]
     faces = []
     for axis in range(3):
-        for k, sign in ((2 * axis, -1.0), (2 * axis + 1, 1.0)):
-            u, v = (
-                with_lines(lines[(axis + n) % 3], shape.extra[k][n - 1], 0.3 * least) if shape.extra[k][n - 1]
-                else lines[(axis + n) % 3]
-                for n in (1, 2)
-            )
-            faces.append(Face(axis, sign, sign * size[axis] / 2, u, v))
+        u, v = lines[(axis + 1) % 3], lines[(axis + 2) % 3]
+        if axis == 2:
+            u, v = (with_lines(old, new, 0.3 * least) for old, new in zip((u, v), shape.lines, strict=True))
+        faces += [Face(axis, sign, sign * size[axis] / 2, u, v) for sign in (-1.0, 1.0)]
     ends = np.cumsum([0, *(f.count for f in faces)])
     axes = np.concatenate([np.full(f.count, f.axis) for f in faces])
     normal = np.zeros((len(axes), 3))

@@ -155,6 +155,10 @@ class PoleSystem:
         matrix[np.diag_indices(self.count)] += (self.mu + 1.0) / 2.0
         return np.linalg.inv(matrix)
 
+    def solve(self) -> None:
+        """Make the inverse now, so that later questions are quick."""
+        _ = self._inverse
+
     def in_field(self, normal: Numbers) -> Numbers:
         """Charge (count,) or (count, k) from the applied field normal to the nodes, averaged round each ring [A/m]."""
         factor = self.mu - 1.0

@@ -1,15 +1,17 @@
 """A steel string over pole pieces: how it is magnetised, what it links with a coil, how it is pulled.
 
-A thin steel wire gathers flux along itself, so its magnetisation along the string, M(s), carries the signal (94 per cent of
-the linkage over a rod); across it answers the local field with t = 2 chi / (2 + chi). Along the string M solves
+A thin steel wire gathers flux along itself, so its magnetisation along the string, M(s), carries the signal (94 per
+cent of the linkage over a rod); across it answers the local field with t = 2 chi / (2 + chi). Along the string M
+solves
 
     M = chi H / (1 + chi |H| / M_s)   (Froehlich),   H = H_applied + N M
 
-with N M the field of the string's own charge: -dM/ds spread on a shell of the string's radius, and the end faces. The pole
-pieces answer the string too (`reaction`), which adds 1-2 per cent to the linkage and 5 to its change with height.
+with N M the field of the string's own charge: -dM/ds spread on a shell of the string's radius, and the end faces. The
+pole pieces answer the string too (`reaction`), which adds 1-2 per cent to the linkage and 5 to its change with
+height.
 
-A coil's small signal sees the slope of the curve, chi / (1 + chi |H| / M_s)^2: the *incremental* answer, never the secant.
-Frame: the pickup's; positions s along the string's own direction. SI; z is the height of the string's CENTRE.
+A coil's small signal sees the slope of the curve, chi / (1 + chi |H| / M_s)^2: the *incremental* answer, never the
+secant. Frame: the pickup's; positions s along the string's own direction. SI; z is the height of the string's CENTRE.
 """
 
 from __future__ import annotations
@@ -72,7 +74,8 @@ def self_matrix(nodes: Array, radius: float) -> Array:
     """N (n, n) [1]: field along the string on its axis at the nodes from M at the nodes, M linear between them.
 
     A piece of line charge lambda = -dM/ds on a shell of radius a gives
-    (lambda / 4 pi) [1 / sqrt((s - s2)^2 + a^2) - 1 / sqrt((s - s1)^2 + a^2)] times the section pi a^2; the end faces are
+    (lambda / 4 pi) [1 / sqrt((s - s2)^2 + a^2) - 1 / sqrt((s - s1)^2 + a^2)] times the section pi a^2; the end faces
+    are
     discs of charge M. Source: elementary electrostatics of a charged shell and disc on their axis.
     """
     count, section = len(nodes), np.pi * radius**2
@@ -83,7 +86,10 @@ def self_matrix(nodes: Array, radius: float) -> Array:
     matrix = np.zeros((count, count))
     matrix[:, :-1] += piece * slope  # -dM/ds = (M_j - M_j+1) / step
     matrix[:, 1:] -= piece * slope
-    for end in (0, -1):  # charge +-M on the end faces: both drive the field inside back by M/2 (1 - d / sqrt(d^2 + a^2))
+    for end in (
+        0,
+        -1,
+    ):  # charge +-M on the end faces: both drive the field inside back by M/2 (1 - d / sqrt(d^2 + a^2))
         d = np.abs(nodes - nodes[end])
         matrix[:, end] -= 0.5 * (1.0 - d / np.hypot(d, radius))
     return matrix
@@ -107,7 +113,9 @@ def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
         m = m - step * min(1.0, 0.9 / max(worst, 1e-30))
         if np.max(np.abs(step)) < 1e-9 * most:
             return m
-    raise DomainError("the string's magnetisation settles", f"a rest of {np.max(np.abs(step)) / most:.1e} of saturation")
+    raise DomainError(
+        "the string's magnetisation settles", f"a rest of {np.max(np.abs(step)) / most:.1e} of saturation"
+    )
 
 
 def incremental(shape: StringShape, matrix: Array, m: Array, applied: Array) -> Array:
@@ -134,7 +142,8 @@ def along_string(nodes: Array, values: Array) -> Array:
 class Reaction:
     """How the pole pieces answer a string at one position.
 
-    `charge` (count, n): charge on the poles' nodes per M at the string's nodes. `field` (3, n, n): field at the string's
+    `charge` (count, n): charge on the poles' nodes per M at the string's nodes. `field` (3, n, n): field at the
+    string's
     nodes per M at its nodes, components along the string, sideways, up.
     """
 
@@ -226,7 +235,8 @@ def length_heard(nodes: Array, s: Array) -> float:
 def dipoles_on_poles(system: PoleSystem, points: Array, along: Array, reach: float, angles: int = 8) -> Array:
     """F (count, n): mean normal field on the rods' nodes from unit dipoles [A m^2] at points (n, 3) along `along` (3,).
 
-    Rods whose axis is further than `reach` [m] from every point are left out (zero): what they give back is far smaller.
+    Rods whose axis is further than `reach` [m] from every point are left out (zero): what they give back is far
+    smaller.
     """
     ring, phi = system.ring_points(angles)
     out = np.zeros((system.count, len(points)))
@@ -244,9 +254,7 @@ def dipoles_on_poles(system: PoleSystem, points: Array, along: Array, reach: flo
     return out
 
 
-def reaction(
-    system: PoleSystem, operator: Array, points: Array, frame: Array, nodes: Array, area: float
-) -> Reaction:
+def reaction(system: PoleSystem, operator: Array, points: Array, frame: Array, nodes: Array, area: float) -> Reaction:
     """How the pole pieces answer a string; M at a node stands for the dipole area M ds.
 
     `operator` (n, 3, count) is `field_operator` at the string's points, `frame` (3, 3) its directions along the string,

@@ -1,0 +1,246 @@
+"""Strings over pickups: design record + named inputs -> lines, fields, results, one string and one pickup at a time."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from lodestring.assess import blocks, pole_blocks
+from lodestring.assess.model import Model
+from lodestring.assess.uncertainty import Input
+from lodestring.design.instrument import String
+from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
+from lodestring.layout.string_lines import axis_through, crossings, string_lines
+from lodestring.physics.inductance import remanence_charge
+from lodestring.physics.pole_field import field_operator
+from lodestring.physics.poles import MU0, PoleSystem
+from lodestring.physics.string_field import StringShape
+from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
+from lodestring.reference import string_material
+
+FIELDS_SIZE = 300_000
+"""Bytes the fields along one string are reckoned at."""
+WRAP_FILL = math.pi / 4.0
+"""Share of the wrap's ring that is metal: round wire laid side by side."""
+
+
+def heard(model: Model, pickup: str) -> bool:
+    """Whether the strings over this pickup can be computed: magnetics covered, gap given, rods there."""
+    record = model.inputs.design.pickup[pickup]
+    return record.gap is not None and pole_blocks.covered(model, pickup) and bool(pole_blocks.poles_in(model, pickup))
+
+
+# ---- strings ----
+
+
+def _steel(model: Model, what: str) -> float:
+    name = f"string.steel.{what}"
+
+    def make() -> Input:
+        steel = string_material("steel")
+        spread = steel.saturation if what == "saturation" else steel.relative_permeability
+        found = spread if spread is not None else steel.saturation
+        why = (
+            "saturation of string steel"
+            if what == "saturation"
+            else "permeability of drawn string steel in weak fields"
+        )
+        return Input(name, found.nominal, found.low, found.high, "assumed", why, "", steel.rows)
+
+    return model.read(name, make)
+
+
+def wrap_share(model: Model) -> float:
+    """How much of a magnetic wrap's section carries flux along the string, against the core's."""
+    return model.read(
+        "string.wrap.share",
+        lambda: Input("string.wrap.share", 0.25, 0.05, 0.6, "assumed",
+                      "turns of the wrap touch side by side: flux along the string must cross from turn to turn"),
+    )  # fmt: skip
+
+
+def shape_of(model: Model, string: String) -> StringShape:
+    """A string as a magnetic body."""
+    core = string.diameter.value if string.core is None else string.core.value
+    area = math.pi * core**2 / 4.0
+    saturation = _steel(model, "saturation")
+    if string.wrap is not None and string.core is not None:
+        wrap = string_material(string.wrap)
+        ring = math.pi * (string.diameter.value**2 - core**2) / 4.0 * WRAP_FILL
+        if wrap.saturation.nominal > 0.0:
+            area += ring * wrap_share(model) * wrap.saturation.nominal / saturation
+    return StringShape(area, string.diameter.value / 2.0, _steel(model, "permeability") - 1.0, saturation)
+
+
+def mass_per_length(string: String) -> float:
+    """Mass per length [kg/m]: as given, else from core and wrap."""
+    if string.mass is not None:
+        return string.mass.value
+    core = string.diameter.value if string.core is None else string.core.value
+    mass = string_material("steel").density.nominal * math.pi * core**2 / 4.0
+    if string.wrap is not None:
+        ring = math.pi * (string.diameter.value**2 - core**2) / 4.0 * WRAP_FILL
+        mass += string_material(string.wrap).density.nominal * ring
+    return mass
+
+
+def lines(model: Model, pickup: str) -> tuple[Line, ...]:
+    """Every string of the instrument as it runs at rest over a pickup, gap as measured."""
+
+    def make() -> tuple[Line, ...]:
+        nominal = model.nominal()
+        instrument, record = model.inputs.design.instrument, model.inputs.design.pickup[pickup]
+        coils = blocks.sides(record)
+        here = nominal.block(("strings on axis", pickup), lambda: _on_axis(nominal, pickup))
+        tops = [_top_under(nominal, pickup, x) for x, _ in here]
+        gap = record.gap
+        if gap is None:
+            return ()
+        count = len(instrument.strings)
+        place = sum(blocks.place_of(nominal, pickup)) / 2
+        lift = [0.0] * count
+        if gap.when == "last fret pressed" and instrument.frets:
+            for i in range(count):
+                action = _action(nominal, i, count)
+                lift[i] = lift_to_rest(action, place, instrument.scale.value, instrument.frets)
+        heights = HeightsIn(
+            tuple(x for x, _ in here),
+            tuple(tops),
+            model.given(f"pickup.{pickup}.gap.first", gap.first),
+            model.given(f"pickup.{pickup}.gap.last", gap.last),
+            0.0 if instrument.radius == "flat" else instrument.radius.value,
+            tuple(lift),
+            tuple(s.diameter.value for s in instrument.strings),
+        )
+        rows = tuple(sorted({round(blocks.coil_offset(nominal, pickup, c), 6) for c in coils}))
+        return tuple(Line(x, z, run, rows) for (x, run), z in zip(here, string_centres(heights), strict=True))
+
+    return model.block(("lines", pickup), make)
+
+
+def _on_axis(model: Model, pickup: str) -> tuple[tuple[float, float], ...]:
+    """(x, sideways run) of each string where it crosses the pickup's long axis."""
+    far = 10e-3
+    coil = blocks.sides(model.inputs.design.pickup[pickup])[0]
+    given = string_lines(blocks.strings_in(model))
+    axis = axis_through(given, *blocks.place_of(model, pickup))
+    near, above, below = (crossings(given, axis, v) for v in (0.0, far, -far))
+    at_coil = blocks.crossings(model, pickup, coil)
+    plain = crossings(given, axis, blocks.coil_offset(model, pickup, coil))
+    return tuple(
+        (x + tape - coil_x, (up - down) / (2 * far))
+        for x, up, down, tape, coil_x in zip(near, above, below, at_coil, plain, strict=True)
+    )
+
+
+def _top_under(model: Model, pickup: str, x: float) -> float:
+    """Height of the pole top nearest to x, over the top plate."""
+    tops = []
+    for coil in blocks.sides(model.inputs.design.pickup[pickup]):
+        tops += [(abs(r.x - x), r.z + r.length / 2) for r in pole_blocks.coil_rods(model, pickup, coil)]
+    return min(tops)[1] if tops else 0.0
+
+
+def _action(model: Model, index: int, count: int) -> float:
+    """Height of an open string over fret 12 [m]; 1.8 mm where none is given."""
+    action = model.inputs.design.instrument.action
+    if action is None:
+        return 1.8e-3
+    share = index / (count - 1) if count > 1 else 0.0
+    return action.first.value + share * (action.last.value - action.first.value)
+
+
+# ---- fields and results ----
+
+
+def fields(model: Model, pickup: str, number: int) -> LineFields:
+    """Fields along string `number` (from 0) at the five positions."""
+
+    def make() -> LineFields:
+        given = pole_blocks.poles_in(model, pickup)
+        if given is None:
+            raise ValueError("asked only where there are rods")
+        line = lines(model, pickup)[number]
+        remanence = pole_blocks.remanences(model.nominal(), pickup)
+        names = blocks.sides(model.inputs.design.pickup[pickup])
+        windings = tuple(pole_blocks.winding(model.nominal(), pickup, c) for c in names)
+        found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
+        area = shape_of(model.nominal(), model.inputs.design.instrument.strings[number]).area
+        solved = pole_blocks.system(model, given)
+        key = ("line_fields", (given, line, remanence, windings, area))
+        return model.store.kept_as(
+            key, "line_fields", lambda: _line_fields(solved, remanence, windings, found, line, area), FIELDS_SIZE
+        )
+
+    return model.block(("fields", pickup, number), make)
+
+
+def _line_fields(
+    solved: PoleSystem,
+    remanence: tuple[float, ...],
+    windings: tuple[pole_blocks.WindingIn, ...],
+    found: tuple[pole_blocks.Response | None, ...],
+    line: Line,
+    area: float,
+) -> LineFields:
+    with threadpool_limits(1):
+        magnets = remanence_charge(solved, remanence)
+        sources = tuple(
+            Source(w.box, w.place, np.zeros(solved.count) if r is None else r.answer.sigma)
+            for w, r in zip(windings, found, strict=True)
+        )
+        return line_fields(solved, magnets, sources, line, area)
+
+
+@dataclass(frozen=True, slots=True)
+class ResultIn:
+    """What a string's result depends on beside its fields."""
+
+    shape: StringShape
+    strength: float
+
+
+def result(model: Model, pickup: str, number: int) -> StringResult:
+    """What string `number` (from 0) gives over a pickup."""
+
+    def make() -> StringResult:
+        along = fields(model, pickup, number)
+        given = ResultIn(shape_of(model, model.inputs.design.instrument.strings[number]), _strength(model, pickup))
+
+        def run() -> StringResult:
+            with threadpool_limits(1):
+                return string_result(given.shape, along, given.strength)
+
+        return model.store.kept_as(("string_result", (id(along), given)), "string_result", run)
+
+    return model.block(("result", pickup, number), make)
+
+
+def _strength(model: Model, pickup: str) -> float:
+    """How strong the magnets are against the unshifted model: 1, or the end of their interval."""
+    ratios = [
+        now / before
+        for now, before in zip(
+            pole_blocks.remanences(model, pickup), pole_blocks.remanences(model.nominal(), pickup), strict=True
+        )
+        if before
+    ]
+    return ratios[0] if ratios else 1.0
+
+
+def face_field(model: Model, pickup: str, coil: str, index: int) -> float:
+    """Field [T] 0.5 mm over one pole piece per tesla of remanence, every magnet of the pickup with its own share."""
+    given = pole_blocks.poles_in(model, pickup)
+    if given is None:
+        raise ValueError("asked only where there are rods")
+    natural = pole_blocks.natural_remanences(model, pickup)
+    order = [v for c in blocks.sides(model.inputs.design.pickup[pickup]) for v in natural[c]]
+    rod = pole_blocks.coil_rods(model, pickup, coil)[index]
+    point = np.array([[rod.x, rod.y, rod.z + rod.length / 2 + pole_blocks.PROBE]])
+    solved = pole_blocks.system(model, given)
+    with threadpool_limits(1):
+        b = MU0 * field_operator(solved, point)[0, 2] @ remanence_charge(solved, order)
+    return float(b) / natural[coil][index]

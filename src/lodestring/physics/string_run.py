@@ -1,0 +1,150 @@
+"""One string over one pickup: the fields along it at five positions, and everything that follows from them.
+
+Positions: the middle one, one step up and down, one step to either side; gradients are central differences between them.
+Per coil and per ampere and turn; remanences as given. The poles' reaction to the string is worked out at the middle position
+and used at all five.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lodestring.physics.coil import CoilBox, coil_field
+from lodestring.physics.inductance import Place
+from lodestring.physics.pole_field import field_operator
+from lodestring.physics.poles import MU0, Numbers, PoleSystem
+from lodestring.physics.ring import Array
+from lodestring.physics.string_field import (
+    OnString,
+    Reaction,
+    StringShape,
+    reaction,
+    self_matrix,
+    sensitivity,
+    state,
+    string_nodes,
+    trapezoid,
+)
+
+STEP = 0.3e-3
+"""Distance [m] of the outer positions from the middle one."""
+PLACES = ((0.0, 0.0), (0.0, STEP), (0.0, -STEP), (STEP, 0.0), (-STEP, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A string: where it crosses the pickup's long axis (x, y = 0), height of its centre z, sideways run per length along
+    the pickup's y axis, and the y of the rows it crosses."""
+
+    x: float
+    z: float
+    run: float
+    rows: tuple[float, ...]
+
+    def nodes(self) -> Array:
+        return string_nodes(self.rows)
+
+    def frame(self) -> Array:
+        """Directions along the string, sideways, up; one a row."""
+        size = float(np.hypot(1.0, self.run))
+        return np.array([[self.run / size, 1.0 / size, 0.0], [1.0 / size, -self.run / size, 0.0], [0.0, 0.0, 1.0]])
+
+    def points(self, nodes: Array, side: float, up: float) -> Array:
+        """Points (n, 3) [m]; s is counted from where the string crosses y = 0."""
+        frame = self.frame()
+        start = np.array([self.x, 0.0, self.z + up])
+        return start + nodes[:, None] * frame[0] + side * frame[1]
+
+
+@dataclass(frozen=True)
+class Source:
+    """A coil as a source of field: its box, the place of its middle, the poles' charge per ampere and turn."""
+
+    box: CoilBox
+    place: Place
+    charge: Numbers
+
+
+@dataclass(frozen=True)
+class LineFields:
+    """Fields along one string at the five positions, (5, 3, n) of the magnets, (5, coils, 3, n) per ampere and turn [T]."""
+
+    nodes: Array
+    magnets: Array
+    coils: Array
+    reaction: Reaction | None
+
+
+def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...], line: Line, area: float) -> LineFields:
+    """Fields along a string. `magnets` is the poles' charge from their remanence; `area` the string's magnetic section."""
+    nodes, frame = line.nodes(), line.frame()
+    points = [line.points(nodes, side, up) for side, up in PLACES]
+    together = np.concatenate(points)
+    operator = field_operator(system, together)
+    charges = np.stack([magnets.real, *(c.charge.real for c in coils)], axis=1)
+    poles = MU0 * np.tensordot(operator, charges, axes=([2], [0]))  # (k, 3, 1 + coils)
+    direct = [MU0 * coil_field(c.box, together - np.asarray(c.place)) for c in coils]
+    shape = (len(PLACES), len(nodes), 3)
+    b = np.einsum("dc,pnc->pdn", frame, poles[:, :, 0].reshape(shape))
+    by_coil = np.stack(
+        [np.einsum("dc,pnc->pdn", frame, (poles[:, :, i + 1] + d).reshape(shape)) for i, d in enumerate(direct)], axis=1
+    )
+    answer = reaction(system, operator[: len(nodes)], points[0], frame, nodes, area)
+    return LineFields(nodes, b, by_coil, answer)
+
+
+@dataclass(frozen=True)
+class StringResult:
+    """What one string gives over one pickup.
+
+    `output` (coils,) [V s/m per turn], `sensitivity` (coils, n) [Wb/m per metre and turn], `second` (coils,) d2/dz2 of the
+    linkage over its first derivative [1/m]; pull [N, + toward the pickup], its growth per metre of approach, stiffness up
+    and sideways [N/m]; field [T] where the string crosses each row, applied; M / M_s at its greatest.
+    """
+
+    nodes: Array
+    output: Array
+    sensitivity: Array
+    second: Array
+    pull: float
+    stiffness_up: float
+    stiffness_side: float
+    field: float
+    saturation: float
+
+
+def string_result(shape: StringShape, fields: LineFields, strength: float = 1.0) -> StringResult:
+    """Everything about one string; `strength` multiplies the magnets."""
+    nodes, own = fields.nodes, self_matrix(fields.nodes, shape.radius)
+    b, coils = fields.magnets * strength, fields.coils
+    up_slope = (b[1] - b[2]) / (2.0 * STEP)
+    side_slope = (b[3] - b[4]) / (2.0 * STEP)
+    slopes = (up_slope[2], side_slope[2])
+    at = [OnString(nodes, b[i], coils[i], fields.reaction) for i in range(len(PLACES))]
+    states = [state(shape, here, own, slopes) for here in at]
+    weights = trapezoid(nodes)
+    lines = np.stack(
+        [
+            sensitivity(
+                shape, at[0], own, states[0], c,
+                (states[1].b[2] * coils[1, c, 2] - states[2].b[2] * coils[2, c, 2]) / (2.0 * STEP),
+            )
+            for c in range(coils.shape[1])
+        ]
+    )  # fmt: skip
+    middle, above, below = (s.linkage for s in states[:3])
+    output = lines @ weights
+    bend = (above - 2.0 * middle + below) / STEP**2
+    return StringResult(
+        nodes,
+        output,
+        lines,
+        bend / output,
+        -states[0].up,
+        -(states[1].up - states[2].up) / (2.0 * STEP),
+        -(states[3].sideways - states[4].sideways) / (2.0 * STEP),
+        float(np.max(np.linalg.norm(b[0], axis=0))),
+        float(np.max(np.abs(states[0].m)) / shape.most),
+    )
