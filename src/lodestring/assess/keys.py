@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from lodestring.assess import blocks, coil_facts, named, pickup_facts, senses
+from lodestring.assess import blocks, coil_facts, magnet_facts, named, pickup_facts, senses
 from lodestring.assess.coil_facts import Scope, wound_part
 from lodestring.assess.model import Model, Value
 
@@ -157,6 +157,55 @@ COIL = (
     ),
     Key("winding_time", "s", "coil.winding_time", "time at the winder, pauses included", coil_facts.winding_time),
     Key(
+        "inductance_air",
+        "H",
+        "coil.inductance_air",
+        "inductance without its pole pieces",
+        magnet_facts.inductance_air,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "inductance",
+        "H",
+        "coil.inductance",
+        "inductance with the pole pieces that are in it, at low frequency",
+        magnet_facts.inductance,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "inductance_1khz",
+        "H",
+        "coil.inductance_1khz",
+        "inductance at 1 kHz in series mode, eddy currents in the pole pieces counted",
+        magnet_facts.inductance_1khz,
+        present=magnet_facts.covered,
+        at=lambda m: (("frequency", magnet_facts.TEST_FREQUENCY),),
+    ),
+    Key(
+        "hum_sensitivity",
+        "V.s/T",
+        "coil.hum_sensitivity",
+        "volts per tesla and radian per second of a uniform field along the pole pieces",
+        magnet_facts.hum_sensitivity,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "pole_permeability",
+        "1",
+        "catalogue",
+        "relative permeability of the pole pieces (recoil permeability of magnets)",
+        magnet_facts.pole_permeability,
+        present=magnet_facts.has_rods,
+    ),
+    Key(
+        "pole_remanence",
+        "T",
+        "poles.remanence",
+        "effective remanence of the magnets among their neighbours, mean of the coil",
+        magnet_facts.pole_remanence,
+        present=magnet_facts.has_magnets,
+    ),
+    Key(
         "kick",
         None,
         "coil.kick",
@@ -204,6 +253,79 @@ PICKUP = (
         positive=False,
         present=pickup_facts.made_with_housing,
     ),
+    Key(
+        "inductance",
+        "H",
+        "coil.inductance",
+        "inductance at its two leads at low frequency",
+        magnet_facts.pickup_inductance,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "level_balance",
+        "dB",
+        "pickup.level_balance",
+        "level of the stated pluck on all strings against the reference pickup",
+        magnet_facts.level_balance,
+        positive=False,
+        present=magnet_facts.has_reference,
+    ),
+)
+
+STRING = (
+    Key("field", "T", "string.field", "greatest field of the magnets along the string, at rest", magnet_facts.field),
+    Key(
+        "output",
+        "V.s/m",
+        "string.output",
+        "volts per metre per second of the whole string moving up and down, at rest height",
+        magnet_facts.output,
+    ),
+    Key("pull", "N", "string.pull", "static pull of the magnets toward the pickup, at rest height", magnet_facts.pull),
+    Key(
+        "pull_gradient",
+        "N/m",
+        "string.pull",
+        "how fast the pull grows as the string comes nearer",
+        magnet_facts.pull_gradient,
+    ),
+    Key(
+        "detune",
+        "cent",
+        "string.pitch",
+        "change of the magnets' effect on the pitch between the open string and fret 12",
+        magnet_facts.detune,
+    ),
+    Key(
+        "beat",
+        "Hz",
+        "string.pitch",
+        "beating of the open string between its up-and-down and its sideways motion",
+        magnet_facts.beat,
+    ),
+    Key(
+        "second_harmonic",
+        "dB",
+        "string.second_harmonic",
+        "second harmonic against the fundamental at a swing of 0.5 mm up and down",
+        magnet_facts.second_harmonic,
+        positive=False,
+    ),
+    Key(
+        "length_heard",
+        "m",
+        "string.length_heard",
+        "length of string heard: width at half height of the sensitivity along the string",
+        magnet_facts.length_heard,
+    ),
+    Key(
+        "balance",
+        "dB",
+        "string.balance",
+        "level of the stated pluck on this string against the mean of the pickup's strings",
+        magnet_facts.balance,
+        positive=False,
+    ),
 )
 
 SET = (
@@ -234,6 +356,7 @@ TABLE: Mapping[str, tuple[Key, ...]] = {
     "pickup.P.coil.C": COIL,
     "pickup.P.coil.C.tap.N": TAP,
     "pickup.P": PICKUP,
+    "pickup.P.string.N": STRING,
     "set": SET,
 }
 
@@ -251,6 +374,9 @@ def instances(model: Model) -> dict[str, Key]:
         if record.measured is not None:
             rows = tuple(replace(k, basis="measured", method="pickup.measured") for k in PICKUP)
         _add(out, model, f"pickup.{pickup}", rows, (pickup,))
+        if magnet_facts.is_heard(model, (pickup,)):
+            for number in range(1, len(model.inputs.design.instrument.strings) + 1):
+                _add(out, model, f"pickup.{pickup}.string.{number}", STRING, (pickup, str(number)))
     if blocks.every_coil(model):
         _add(out, model, "set", SET, ())
     return out

@@ -60,10 +60,12 @@ def straight_factor(model: Model, pickup: str, coil: str) -> float:
     path = blocks.coil_path(pickup, coil)
 
     def make() -> Input:
-        fact = model.nominal().fact(f"{path}.straight_length")
-        if fact.number <= 0.0:
+        found = model.nominal().estimate(
+            ("row's length", pickup, coil), lambda m: blocks.row(m, pickup, coil).inner.s, "layout.obround", False
+        )
+        if found.value <= 0.0:
             return Input(f"{path}.row", 1.0, 1.0, 1.0, "computed", "one pole piece")
-        low, high = (fact.low or 0.0) / fact.number, (fact.high or 0.0) / fact.number
+        low, high = found.low / found.value, found.high / found.value
         return Input(f"{path}.row", 1.0, low, high, "computed", "places of the pole pieces under the strings")
 
     return model.read(f"{path}.row", make)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,12 +18,37 @@ from lodestring.version import __version__
 FORMAT = 1
 
 
+class Facts(Mapping[str, Fact]):
+    """The facts of a model by key, in the order of the set file; each is computed when it is first asked for."""
+
+    def __init__(self, model: Model) -> None:
+        self._model = model
+
+    def __getitem__(self, key: str) -> Fact:
+        if key not in self._model.specs():
+            raise KeyError(key)
+        fact = self._model.fact(key)
+        for number in (fact.value, fact.low, fact.high):
+            if isinstance(number, float) and not math.isfinite(number):
+                raise DomainError(f"{key} must be finite", str(number), "report this set file as a fault of ours")
+        return fact
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._model.specs()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._model.specs())
+
+    def __len__(self) -> int:
+        return len(self._model.specs())
+
+
 @dataclass(frozen=True)
 class Assessment:
-    """Everything that was computed for one set. Every view is made from it."""
+    """What was computed, or can be, for one set. Every view is made from it."""
 
     model: Model
-    facts: dict[str, Fact]
+    facts: Facts
     findings: tuple[Finding, ...]
 
     def curves(self) -> dict[str, Curve]:
@@ -34,15 +60,8 @@ class Assessment:
 
 
 def assess(model: Model) -> Assessment:
-    """All facts and findings of a model. Raises DomainError should a number not be finite."""
-    facts = {key: model.fact(key) for key in model.specs()}
-    for key, fact in facts.items():
-        for number in (fact.value, fact.low, fact.high):
-            if isinstance(number, float) and not math.isfinite(number):
-                raise DomainError(
-                    f"{key} must be a finite number", str(number), "report this set file as a fault of ours"
-                )
-    return Assessment(model, facts, find_all(model))
+    """Facts and findings of a model. A fact that is not finite raises DomainError when it is asked for."""
+    return Assessment(model, Facts(model), find_all(model))
 
 
 def as_json(assessment: Assessment, with_curves: bool = False) -> dict[str, Any]:

@@ -37,7 +37,10 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Method:
-    """How a fact is computed, in a sentence, and the half-width (90 %) of what the method itself may be off."""
+    """How a fact is computed, in a sentence, and the half-width (90 %) of what the method itself may be off.
+
+    `absolute` is in the fact's own SI unit (metres, decibels).
+    """
 
     name: str
     sentence: str
@@ -61,7 +64,7 @@ def methods() -> Mapping[str, Method]:
             name,
             row["sentence"],
             row.get("percent", 0.0) / 100.0,
-            row.get("half_mm", 0.0) * 1e-3,
+            row.get("half_mm", 0.0) * 1e-3 + row.get("absolute", 0.0),
             row["known"],
             row["source"],
         )

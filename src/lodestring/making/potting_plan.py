@@ -26,7 +26,7 @@ GATE = (
     "resistance is what the sheet says, coil cool",
     "coil to every pole piece, and coil to the cover: open",
     "the meter kicks the right way",
-    "any doubt: do not pot. Wax hides a fault and keeps it",
+    "no doubt is left about any reading: wax hides a fault and keeps it",
 )
 
 

@@ -141,7 +141,7 @@ def _pause(model: Model, pickup: str, coil: str, turns: int, winder: Winder | No
         found = model.estimate(
             ("pause", pickup, coil, turns, name),
             lambda m: float(getattr(blocks.copper(m, pickup, coil, turns), name)),
-            "coil.depth",
+            "coil.outline",
         )
         return figure(found.value, "m", found.low, found.high)
 

@@ -108,11 +108,17 @@ def face_field(face: Face, points: Array, components: tuple[int, ...] = ALL) -> 
     in_v = [c[:, None, None] for c in _nodal(points[:, b], face.v)]  # (k, 1, 1, n, 2)
     out = np.empty((len(points), len(components), face.count))
     for row, component in enumerate(components):
-        one, of_u, of_v, both = (np.diff(np.diff(p, axis=1), axis=2)[:, :, None, :, None] for p in table[component]())
+        one, of_u, of_v, both = (_corners(p)[:, :, None, :, None] for p in table[component]())
         nodes = in_v[0] * (in_u[0] * one + in_u[1] * of_u) + in_v[1] * (in_u[0] * of_v + in_u[1] * both)
         out[:, row] = nodes.reshape(len(points), -1)
     out /= 4.0 * math.pi
     return out
+
+
+def _corners(values: Array) -> Array:
+    """Alternating sum (k, m, n) over the corners of each panel from values (k, m + 1, n + 1)."""
+    along = values[:, 1:] - values[:, :-1]
+    return along[:, :, 1:] - along[:, :, :-1]
 
 
 def _nodal(at: Array, lines: Array) -> tuple[Array, Array]:

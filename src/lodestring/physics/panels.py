@@ -134,10 +134,12 @@ def steps(size: float, first: float, growth: float, largest: float) -> Array:
     return np.concatenate([out - half, (half - out)[-2::-1]])
 
 
-def with_lines(lines: Array, extra: tuple[float, ...], closest: float) -> Array:
-    """The lines with more of them, and their mirror images; of old lines nearer than `closest` [m] to a new one all but
-    the outermost go, of new ones nearer than that to a new one or to the end too."""
-    end = float(lines[-1])
+def with_lines(lines: Array, extra: tuple[float, ...]) -> Array:
+    """The lines with more of them, and their mirror images. Closer than 0.3 of the least distance between new ones, an old
+    line gives way to a new one (the outermost stays) and a new one to one before it or to the end."""
+    if len(extra) < 2:
+        return lines
+    end, closest = float(lines[-1]), 0.3 * float(np.min(np.diff(np.sort(extra))))
     kept: list[float] = []
     for line in sorted({abs(e) for e in extra}):
         if line < end - closest and (line > closest / 2) and all(abs(line - k) > closest for k in kept):
@@ -171,7 +173,7 @@ def panel_mesh(shape: BoxShape) -> PanelMesh:
     for axis in range(3):
         u, v = lines[(axis + 1) % 3], lines[(axis + 2) % 3]
         if axis == 2:
-            u, v = (with_lines(old, new, 0.3 * least) for old, new in zip((u, v), shape.lines, strict=True))
+            u, v = (with_lines(old, new) for old, new in zip((u, v), shape.lines, strict=True))
         faces += [Face(axis, sign, sign * size[axis] / 2, u, v) for sign in (-1.0, 1.0)]
     ends = np.cumsum([0, *(f.count for f in faces)])
     axes = np.concatenate([np.full(f.count, f.axis) for f in faces])

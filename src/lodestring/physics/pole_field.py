@@ -17,6 +17,8 @@ from lodestring.physics.rod_mesh import POINTS, RodShape, basis, rod_mesh
 from lodestring.physics.rod_pair import HARMONICS
 
 FINE = 8
+FAR = 3.0
+"""Points this many radii from the axis and more see the nodes' own rings well enough."""
 ROUND = 16
 
 
@@ -38,13 +40,21 @@ def _fine_rings(shape: RodShape) -> tuple[Array, Array, Array]:
     return rho, z, spread
 
 
+@lru_cache(maxsize=64)
+def _node_rings(shape: RodShape) -> tuple[Array, Array, Array]:
+    """The nodes themselves as rings, for points well away from the rod's axis."""
+    mesh = rod_mesh(shape)
+    return mesh.rho, mesh.z, np.diag(mesh.area)
+
+
 def field_operator(system: PoleSystem, points: Array) -> Array:
     """Matrix (k, 3, count): H [A/m] at points (k, 3) [m] outside the rods per charge density [A/m] of each node."""
     out = np.empty((len(points), 3, system.count))
     for rod, where in zip(system.rods, system.slices, strict=True):
-        rings, heights, spread = _fine_rings(rod.shape(system.mesh_name))
         dx, dy = points[:, 0] - rod.x, points[:, 1] - rod.y
         rho = np.hypot(dx, dy)
+        far = len(points) > 0 and float(np.min(rho)) > FAR * rod.radius
+        rings, heights, spread = (_node_rings if far else _fine_rings)(rod.shape(system.mesh_name))
         h_rho, h_z = ring_field(rho[:, None], (points[:, 2] - rod.z)[:, None] - heights, rings)
         safe = np.where(rho > 0.0, rho, 1.0)
         radial = h_rho @ spread

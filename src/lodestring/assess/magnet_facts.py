@@ -1,0 +1,243 @@
+"""How each magnetic fact follows from the blocks. Scopes: (pickup, coil), (pickup,), (pickup, string number from 1)."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from lodestring.assess import blocks, pole_blocks, string_blocks
+from lodestring.assess.coil_facts import Scope, of_coil
+from lodestring.assess.model import Model
+from lodestring.assess.senses import hum_sense
+from lodestring.physics.coil import mutual_inductance
+from lodestring.physics.string_field import length_heard as width_of
+from lodestring.physics.string_field import trapezoid
+from lodestring.physics.string_motion import band_level, pitch_shift
+from lodestring.physics.string_run import StringResult
+
+TEST_FREQUENCY = 1000.0
+SWING = 0.5e-3
+"""Swing at which the second harmonic is told [m]."""
+PLUCK_HEIGHT, PLUCK_SHARE = 1e-3, 0.175
+"""The stated pluck: 1 mm high at 0.175 of the scale from the bridge."""
+BAND = (80.0, 5000.0)
+
+
+# ---- when a fact is there ----
+
+
+def covered(model: Model, scope: Scope) -> bool:
+    """Magnetics of the coil's pickup are covered."""
+    return pole_blocks.covered(model, scope[0])
+
+
+def has_rods(model: Model, scope: Scope) -> bool:
+    """The coil has rods and its pickup is covered."""
+    return covered(model, scope) and bool(pole_blocks.coil_rods(model, *of_coil(scope)))
+
+
+def has_magnets(model: Model, scope: Scope) -> bool:
+    """The coil's rods are magnets."""
+    body = blocks.coil_of(model, *of_coil(scope)).poles.body
+    return has_rods(model, scope) and body is not None and body.kind == "magnet"
+
+
+def is_heard(model: Model, scope: Scope) -> bool:
+    """Strings over the pickup can be computed, and its magnets are charged."""
+    return string_blocks.heard(model, scope[0]) and any(pole_blocks.remanences(model.nominal(), scope[0]))
+
+
+def has_reference(model: Model, scope: Scope) -> bool:
+    """The pickup can be set against the reference of the intent."""
+    level = model.inputs.design.intent.level
+    return level is not None and is_heard(model, scope) and is_heard(model, (level.reference,))
+
+
+# ---- coils ----
+
+
+def _squared(model: Model, scope: Scope) -> float:
+    return float(blocks.coil_of(model, *of_coil(scope)).turns) ** 2
+
+
+def inductance_air(model: Model, scope: Scope) -> float:
+    """Inductance without pole pieces [H]."""
+    return _squared(model, scope) * pole_blocks.air(model, *of_coil(scope))
+
+
+def inductance(model: Model, scope: Scope) -> float:
+    """Inductance with the pole pieces that are in it, at low frequency [H]."""
+    pickup, coil = of_coil(scope)
+    return inductance_air(model, scope) + _squared(model, scope) * pole_blocks.pole_part(model, pickup, coil, coil).real
+
+
+def inductance_1khz(model: Model, scope: Scope) -> float:
+    """Inductance at 1 kHz, eddy currents in the pole pieces counted [H]."""
+    pickup, coil = of_coil(scope)
+    part = pole_blocks.pole_part(model, pickup, coil, coil, TEST_FREQUENCY)
+    return inductance_air(model, scope) + _squared(model, scope) * part.real
+
+
+def hum_sensitivity(model: Model, scope: Scope) -> float:
+    """Volts per tesla and radian per second of a uniform field along the pole pieces [V s/T]."""
+    return float(blocks.coil_of(model, *of_coil(scope)).turns) * pole_blocks.dipole(model, *of_coil(scope))
+
+
+def pole_permeability(model: Model, scope: Scope) -> float:
+    """Relative permeability of the pole pieces."""
+    return pole_blocks.mean_permeability(model, *of_coil(scope))
+
+
+def pole_remanence(model: Model, scope: Scope) -> float:
+    """Mean size of the effective remanence of the coil's magnets [T]."""
+    pickup, coil = of_coil(scope)
+    start = 0
+    for name in blocks.sides(model.inputs.design.pickup[pickup]):
+        count = len(pole_blocks.coil_rods(model, pickup, name))
+        if name == coil:
+            values = pole_blocks.remanences(model, pickup)[start : start + count]
+            return math.fsum(abs(v) for v in values) / len(values)
+        start += count
+    return 0.0
+
+
+# ---- pickups ----
+
+
+def pickup_inductance(model: Model, scope: Scope) -> float:
+    """Inductance at the pickup's leads at low frequency [H], mutual inductance of its coils counted."""
+    pickup = scope[0]
+    record = model.inputs.design.pickup[pickup]
+    names = blocks.sides(record)
+    own = [inductance(model, (pickup, c)) for c in names]
+    if len(names) == 1:
+        return own[0]
+    mutual = _mutual(model, pickup)
+    if record.connect == "parallel":
+        return (own[0] * own[1] - mutual**2) / (own[0] + own[1] - 2.0 * mutual)
+    return own[0] + own[1] + 2.0 * mutual
+
+
+def _mutual(model: Model, pickup: str) -> float:
+    """Mutual inductance of two coils, signed by how they are wound and joined [H]."""
+    one, other = blocks.sides(model.inputs.design.pickup[pickup])
+    first, second = (pole_blocks.winding(model, pickup, c) for c in (one, other))
+    offset = tuple(b - a for a, b in zip(first.place, second.place, strict=True))
+    air = model.store.kept_as(
+        ("mutual_step", (first.box, second.box, offset)),
+        "mutual_step",
+        lambda: mutual_inductance(first.box, second.box, (offset[0], offset[1], offset[2])),
+    )
+    turns = blocks.coil_of(model, pickup, one).turns * blocks.coil_of(model, pickup, other).turns
+    sign = hum_sense(model, (pickup, one)) * hum_sense(model, (pickup, other))
+    return sign * turns * (air + pole_blocks.pole_part(model, pickup, one, other).real)
+
+
+def level_balance(model: Model, scope: Scope) -> float:
+    """Level of the stated pluck, all strings, against the reference pickup [dB]."""
+    level = model.inputs.design.intent.level
+    reference = scope[0] if level is None else level.reference
+    return 20.0 * math.log10(_mean_level(model, scope[0]) / _mean_level(model, reference))
+
+
+# ---- strings ----
+
+
+def _result(model: Model, scope: Scope) -> StringResult:
+    return string_blocks.result(model, scope[0], int(scope[1]) - 1)
+
+
+def _weights(model: Model, pickup: str) -> np.ndarray:
+    """How much each coil's linkage counts at the pickup's leads: turns, sense, connection."""
+    record = model.inputs.design.pickup[pickup]
+    names = blocks.sides(record)
+    share = 1.0 / len(names) if record.connect == "parallel" else 1.0
+    return np.array([share * hum_sense(model, (pickup, c)) * blocks.coil_of(model, pickup, c).turns for c in names])
+
+
+def field(model: Model, scope: Scope) -> float:
+    """Greatest field of the magnets along the string's axis, string at rest [T]."""
+    return _result(model, scope).field
+
+
+def output(model: Model, scope: Scope) -> float:
+    """Volts per metre per second of the whole string moving up and down, at rest height [V s/m]."""
+    return abs(float(_weights(model, scope[0]) @ _result(model, scope).output))
+
+
+def pull(model: Model, scope: Scope) -> float:
+    """Static pull toward the pickup [N]."""
+    return _result(model, scope).pull
+
+
+def pull_gradient(model: Model, scope: Scope) -> float:
+    """How fast the pull grows as the string comes nearer [N/m]."""
+    return -_result(model, scope).stiffness_up
+
+
+def second_harmonic(model: Model, scope: Scope) -> float:
+    """Second harmonic against the fundamental at a swing of 0.5 mm up and down [dB]."""
+    found, weights = _result(model, scope), _weights(model, scope[0])
+    bend = float(weights @ (found.second * found.output)) / float(weights @ found.output)
+    return 20.0 * math.log10(abs(bend) * SWING / 4.0 * 2.0)
+
+
+def length_heard(model: Model, scope: Scope) -> float:
+    """Length of string heard: full width at half height of the sensitivity along the string [m]."""
+    found = _result(model, scope)
+    return width_of(found.nodes, _weights(model, scope[0]) @ found.sensitivity)
+
+
+def _shift(model: Model, scope: Scope, stiffness: float, fret: int = 0) -> float:
+    string = model.inputs.design.instrument.strings[int(scope[1]) - 1]
+    rise = 2.0 ** (fret / 12.0)
+    length = model.inputs.design.instrument.scale.value / rise
+    place = sum(blocks.place_of(model.nominal(), scope[0])) / 2
+    return pitch_shift(stiffness, place, length, string_blocks.mass_per_length(string), string.note.frequency * rise)
+
+
+def detune(model: Model, scope: Scope) -> float:
+    """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is tuned away."""
+    stiffness = _result(model, scope).stiffness_up
+    return abs(_shift(model, scope, stiffness, 12) - _shift(model, scope, stiffness))
+
+
+def beat(model: Model, scope: Scope) -> float:
+    """Beating of an open string that swings up and down with itself sideways [Hz]."""
+    found = _result(model, scope)
+    split = _shift(model, scope, found.stiffness_side) - _shift(model, scope, found.stiffness_up)
+    note = model.inputs.design.instrument.strings[int(scope[1]) - 1].note.frequency
+    return abs(note * (2.0 ** (split / 1200.0) - 1.0))
+
+
+def level(model: Model, scope: Scope) -> float:
+    """RMS volts of the stated pluck in the band, flat response [V]."""
+    found = _result(model, scope)
+    string = model.inputs.design.instrument.strings[int(scope[1]) - 1]
+    scale = model.inputs.design.instrument.scale.value
+    place = sum(blocks.place_of(model.nominal(), scope[0])) / 2
+    return band_level(
+        _weights(model, scope[0]) @ found.sensitivity,
+        trapezoid(found.nodes),
+        place + found.nodes,
+        (PLUCK_HEIGHT, PLUCK_SHARE * scale),
+        scale,
+        string.note.frequency,
+        BAND,
+    )
+
+
+def _levels(model: Model, pickup: str) -> list[float]:
+    count = len(model.inputs.design.instrument.strings)
+    return [level(model, (pickup, str(i + 1))) for i in range(count)]
+
+
+def _mean_level(model: Model, pickup: str) -> float:
+    levels = model.block(("levels", pickup), lambda: _levels(model, pickup))
+    return math.sqrt(math.fsum(v * v for v in levels) / len(levels))
+
+
+def balance(model: Model, scope: Scope) -> float:
+    """Level of the stated pluck on this string against the mean of the pickup's strings [dB]."""
+    return 20.0 * math.log10(level(model, scope) / _mean_level(model, scope[0]))
