@@ -8,8 +8,8 @@ from lodestring.assess.uncertainty import given_spreads, methods
 
 INTRO = """# The assessment, key by key
 
-`lodestring assess FILE --json` prints one JSON object, `assessment` 1: every figure of the set as a fact under a flat key,
-the curves, and the findings. A key that is absent was not computed; nothing is NaN; the order is the set file's.
+`lodestring assess FILE --json` prints one JSON object, `assessment` 1: every figure of the set as a fact under a flat
+key, the curves, and the findings. A key that is absent was not computed; nothing is NaN; the order is the set file's.
 
 ```json
 {"assessment": 1, "made_by": {"lodestring": "...", "catalogue": "sha256:..."},
@@ -34,9 +34,12 @@ the curves, and the findings. A key that is absent was not computed; nothing is 
 """
 UNCERTAINTY = """## How an interval is made
 
-Each input has a 90 per cent interval: typed with `±`, taken from the catalogue, or assumed by the table below. A fact is
-worked out again with each input at both ends of its interval; the moves are added in quadrature, each side by itself, on a
-logarithmic scale where the quantity is positive. The method's own spread is added the same way. What several coils share
+Each input has a 90 per cent interval: typed with `±`, taken from the catalogue, or assumed by the table below. A fact
+is
+worked out again with each input at both ends of its interval; the moves are added in quadrature, each side by itself,
+on a
+logarithmic scale where the quantity is positive. The method's own spread is added the same way. What several coils
+share
 (their wire, the hand that winds them) moves them together, so sums and differences are propagated as themselves.
 
 | value typed without `±` | half-width | why | what narrows it |
@@ -53,7 +56,13 @@ def page() -> str:
         lines.append("")
     lines += ["## Curves", "", "| key | over | unit | what |", "| --- | --- | --- | --- |"]
     lines += [f"| `pickup.P.coil.C.{name}` | turn | {unit} | {about} |" for name, (unit, about) in KINDS.items()]
-    lines += ["", "## Methods", "", "| method | how | its own spread | how known | source |", "| --- | --- | --- | --- | --- |"]
+    lines += [
+        "",
+        "## Methods",
+        "",
+        "| method | how | its own spread | how known | source |",
+        "| --- | --- | --- | --- | --- |",
+    ]
     for m in methods().values():
         spread = f"{100 * m.relative:g} %" if m.relative else f"{1e3 * m.absolute:g} mm" if m.absolute else "none"
         lines.append(f"| `{m.name}` | {m.sentence} | {spread} | {m.known} | {m.source} |")

@@ -8,8 +8,8 @@ from lodestring.cli.main import main
 
 INTRO = """# Commands
 
-What `lodestring COMMAND --help` prints. Without an installed script, `python -m lodestring COMMAND` does the same. Errors
-go to standard error, one line each, and end with exit code 2.
+What `lodestring COMMAND --help` prints. Without an installed script, `python -m lodestring COMMAND` does the same.
+Errors go to standard error, one line each, and end with exit code 2.
 """
 
 

@@ -7,9 +7,10 @@ from lodestring.assess.findings.codes import CODES
 INTRO = """# Findings
 
 What the figures say that you should know while a cure is still possible. A **blocker** keeps the pickup from working or
-from being built as drawn; a **warning** will probably cost an evening; a **note** is good to know. Each finding says what
-to do, and until which stage that can still be done: drawn, parts made, wound, potted, fitted. Where the cure is a value,
-the finding carries it as `change`.
+from being built as drawn; a **warning** will probably cost an evening; a **note** is good to know. Each finding says
+what
+to do, and until which stage that can still be done: drawn, parts made, wound, potted, fitted. Where the cure is a
+value, the finding carries it as `change`.
 
 | code | weight | until | what |
 | --- | --- | --- | --- |

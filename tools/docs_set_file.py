@@ -19,8 +19,8 @@ A set file describes all pickups of one instrument, their wiring and what you wa
 - A quantity is text with its unit: `"10.5 mm"`, `"1 9/16 in"`, `"7.5k"`; what may be typed is on the page
   [Quantities](quantities.md). Bare numbers are only for counts, ratios and percentages.
 - `±` gives the half-width of a 90 per cent interval: `"4.8 mm ± 0.05"`. Left out, a usual spread is assumed and shown.
-- Axes: x to the right seen from above with the nut up, y from bridge to nut, z out of the body. A pickup's own frame has
-  its origin at the pickup's middle on the top plate's upper face.
+- Axes: x to the right seen from above with the nut up, y from bridge to nut, z out of the body. A pickup's own frame
+  has its origin at the pickup's middle on the top plate's upper face.
 - Unknown keys are refused. A file of a later format is refused; this format is read for ever.
 
 `lodestring schema` prints the JSON Schema. Comments and the order of keys survive when the program changes a value.

@@ -3,8 +3,8 @@
     python tests/magnetics/fem_cases.py            all cases into fem_results.json (about twenty minutes on two cores)
     python tests/magnetics/fem_cases.py B1 B6      these two again, the others stay
 
-A1, A2, A3, A6a, A6b are the reference rows; B1-B6 are geometries beyond them. Remanence 1 T in alnico rods, so that their
-fields are per tesla; bars 0.4 T.
+A1, A2, A3, A6a, A6b are the reference rows; B1-B6 are geometries beyond them. Remanence 1 T in rods that are magnets,
+so that their fields are per tesla; bars 0.4 T.
 """
 
 from __future__ import annotations
@@ -45,7 +45,10 @@ class Case:
     def solve(self, **mesh: Any) -> FemResult:
         """Both formulations, on the mesh of the stored run or on another."""
         return solve(
-            self.coil, list(self.rods), list(self.blocks), **{"order": self.order, "h": self.h, "edge": self.edge} | mesh
+            self.coil,
+            list(self.rods),
+            list(self.blocks),
+            **{"order": self.order, "h": self.h, "edge": self.edge} | mesh,
         )
 
 
@@ -57,7 +60,9 @@ def row(
     return tuple(Rod(x * MM, y * MM, bottom * MM, length * MM, diameter * MM, mu, br) for x in xs)
 
 
-def block(size: tuple[float, ...], centre: tuple[float, ...], mu: float, magnet: tuple[float, ...] = (0, 0, 0)) -> Block:
+def block(
+    size: tuple[float, ...], centre: tuple[float, ...], mu: float, magnet: tuple[float, ...] = (0, 0, 0)
+) -> Block:
     """Millimetres and tesla."""
     return Block(tuple(MM * a for a in size), tuple(MM * a for a in centre), mu, magnet)  # type: ignore[arg-type]
 
@@ -96,17 +101,26 @@ def _cases() -> dict[str, Case]:
     cases["B3"] = Case(narrow, (), (blade,), tops)
     cases["B3_bar"] = Case(narrow, (), (blade, under), tops)
 
-    # the coil round the first row; the second row stands outside it; the bar lies below the winding, 0.3 mm from the rods
+    # the coil round the first row, the second row outside; the bar lies below the winding, 0.3 mm from the rods
     rods = row(4, 10, -12, 19, 4.8, 200.0) + row(4, 10, -12, 19, 4.8, 200.0, y=18)
     between = block((46, 12.6, 3.2), (0, 9, -10.4), 1.05, (0, 0.4, 0))
-    cases["B4"] = Case(Coil(36 * MM, 3.2 * MM, 6.5 * MM, 11 * MM, 5000), rods, (between,), (top(rods[1]), top(rods[5])))
+    cases["B4"] = Case(
+        Coil(36 * MM, 3.2 * MM, 6.5 * MM, 11 * MM, 5000),
+        rods,
+        (between,),
+        (top(rods[1]), top(rods[5])),
+        h=2 * MM,
+        edge=0.3,
+    )
 
     rods = row(4, 11, -8, 16, 5, 4.0, 1.0)
     plate = block((58, 22, 1), (0, 0, -8.5), 100.0)
     cases["B5"] = Case(four, rods, (plate,), (top(rods[1]), top(rods[0])), h=1.8 * MM, edge=0.3)
 
     rods = row(4, 5.3, -8, 16, 4.8, 200.0)
-    cases["B6"] = Case(Coil(18 * MM, 3.2 * MM, 6.8 * MM, 10.5 * MM, 7600), rods, tops=(top(rods[1]), top(rods[0])), edge=0.1)
+    cases["B6"] = Case(
+        Coil(18 * MM, 3.2 * MM, 6.8 * MM, 10.5 * MM, 7600), rods, tops=(top(rods[1]), top(rods[0])), edge=0.1
+    )
     return cases
 
 
@@ -121,8 +135,19 @@ def record(name: str) -> dict[str, Any]:
     result = case.solve()
     points = case.points()
     return {
-        "geometry_m": {"coil": asdict(case.coil), "rods": [asdict(r) for r in case.rods], "blocks": [asdict(b) for b in case.blocks]},
-        "mesh": {"order": case.order, "h_m": case.h, "edge": case.edge, "elements": result.elements, "ndof": result.ndof, "mirrors": result.mirrors},
+        "geometry_m": {
+            "coil": asdict(case.coil),
+            "rods": [asdict(r) for r in case.rods],
+            "blocks": [asdict(b) for b in case.blocks],
+        },
+        "mesh": {
+            "order": case.order,
+            "h_m": case.h,
+            "edge": case.edge,
+            "elements": result.elements,
+            "ndof": result.ndof,
+            "mirrors": result.mirrors,
+        },
         "air_H": result.air,
         "inductance_low_H": result.inductance_low,
         "inductance_high_H": result.inductance_high,
@@ -149,9 +174,10 @@ def rounded(value: Any) -> Any:
 
 def main(names: list[str]) -> None:
     """Run the named cases, or all, and keep their results."""
-    stored = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     for name in names or list(CASES):
-        stored[name] = rounded(record(name))
+        new = rounded(record(name))
+        stored = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}  # after the run: another may have written
+        stored[name] = new
         kept = {known: stored[known] for known in CASES if known in stored}
         lines = (f'"{known}": {json.dumps(value)}' for known, value in kept.items())
         RESULTS.write_text("{\n" + ",\n".join(lines) + "\n}\n")

@@ -1,8 +1,8 @@
 """The coil of the finite-element witness, by plain quadrature of Biot-Savart and of Neumann's integral; numpy only.
 
 An obround coil of uniform turn density is an average, over the distance r from its centre line, of current sheets of
-height h. Along the height the integral of one filament element is elementary; along the contour and over r it is Gauss.
-Nothing here is shared with the package: a test reads the imports.
+height h. Along the height the integral of one filament element is elementary; along the contour and over r it is
+Gauss. Nothing here is shared with the package: a test reads the imports.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ def air_inductance(coil: Coil, n: int = 16) -> float:
     """Neumann's double integral over the coil's section and contour, in henry.
 
     Along both heights 1/R is integrated in closed form; that leaves a logarithm where the contours come near, so the
-    inner contour is split at the points nearest to the outer one and clustered there; pairs of radii cluster at equality.
+    inner contour is split at the points nearest to the outer one and clustered there, pairs of radii at equality.
     """
     depth = coil.ro - coil.ri
     total = 0.0

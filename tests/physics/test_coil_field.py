@@ -31,6 +31,7 @@ from lodestring.physics.coil import (
 MM = 1e-3
 A1 = CoilBox(52 * MM, 3.2 * MM, 6.8 * MM, 10.5 * MM)
 ROUND = CoilBox(0.0, 3 * MM, 8 * MM, 8 * MM)
+THIN = CoilBox(40 * MM, 5 * MM, 6 * MM, 8 * MM)
 GAUSS = np.polynomial.legendre.leggauss
 
 
@@ -83,13 +84,13 @@ PLACES = {
 @pytest.mark.parametrize("place", PLACES.values(), ids=PLACES)
 def test_a_sheets_field_is_biot_savarts_sum(place: tuple[float, float, float]) -> None:
     points = np.array([place]) * MM
-    got = sheet_field(52 * MM, np.array([5 * MM]), 10.5 * MM, points)[0]
+    got = sheet_field(52 * MM, np.array([5 * MM]), 10.5 * MM, points, 32)[0]
     assert relative(got, biot_savart(52 * MM, 5 * MM, 10.5 * MM, points)) < 1e-6
 
 
 def test_a_round_sheets_field_is_biot_savarts_sum() -> None:
     points = np.array([(0, 0, 0), (2.0, 1.0, 1.0), (3.0, -3.0, 8.0), (-9.0, 2.0, -3.0), (20.0, 20.0, 20.0)]) * MM
-    got = sheet_field(0.0, np.array([6 * MM]), 8 * MM, points)[0]
+    got = sheet_field(0.0, np.array([6 * MM]), 8 * MM, points, 32)[0]
     assert relative(got, biot_savart(0.0, 6 * MM, 8 * MM, points)) < 1e-6
 
 
@@ -158,10 +159,11 @@ BRANCHES = {
 def test_the_field_is_the_falling_of_the_potential(inside: bool, places: list[tuple[float, float, float]]) -> None:
     points = np.array(places) * MM
     for s in (52 * MM, 0.0):
-        at = points if s else points * [0.1, 1.0, 1.0]
+        # without its straight part the coil's ends close up, and points beyond an end move with it
+        at = points if s else points - np.clip(points * [1, 0, 0], -26 * MM, 26 * MM)
         radii = np.array([4.0, 6.5]) * MM
-        got = -gradient(lambda p, s=s, radii=radii: sheet_potential(s, radii, 10.5 * MM, p, inside), at)
-        assert np.max(np.abs(got - sheet_field(s, radii, 10.5 * MM, at))) < 1e-8 / (10.5 * MM)
+        got = -gradient(lambda p, s=s, radii=radii: sheet_potential(s, radii, 10.5 * MM, p, inside, 64), at)
+        assert np.max(np.abs(got - sheet_field(s, radii, 10.5 * MM, at, 64))) < 1e-8 / (10.5 * MM)
 
 
 def test_the_coils_field_is_the_falling_of_its_potential() -> None:
@@ -230,7 +232,7 @@ def test_no_flux_begins_or_ends_in_a_small_cube(centre: tuple[float, float, floa
 
 
 def test_the_mean_over_the_radius_converges_as_the_distance_of_the_face_lets_it() -> None:
-    # a Gauss rule converges by exp(-2 asinh(2 g / D)) a point where the nearest pole lies g above the middle of the range
+    # a Gauss rule converges by exp(-2 asinh(2 g / D)) a point; its nearest pole lies g above the middle of the range
     g = 0.5 * A1.depth
     point = np.array([[0.0, 5 * MM, 0.5 * A1.height + g]])
     exact = coil_field(A1, point, 40)
@@ -239,26 +241,22 @@ def test_the_mean_over_the_radius_converges_as_the_distance_of_the_face_lets_it(
     assert math.log(errors[0] / errors[2]) / 8 == pytest.approx(expected, rel=0.15)
 
 
-DISTANCES = [(0.05, 2e-5), (0.1, 1e-5), (0.2, 1e-5), (0.5, 1e-5), (1.0, 1e-5), (2.0, 1e-5)]
+DISTANCES = [0.1, 0.2, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 4.0]
 
 
-@pytest.mark.parametrize(("share", "allowed"), DISTANCES, ids=[f"{d} D" for d, _ in DISTANCES])
-@pytest.mark.parametrize("box", [A1, ROUND], ids=["A1", "round"])
-def test_points_are_spent_so_that_the_field_near_a_face_is_right_to_1e_5(
-    box: CoilBox, share: float, allowed: float
-) -> None:
-    g, z = share * box.depth, 0.5 * box.height
+@pytest.mark.parametrize("share", DISTANCES, ids=[f"{d} D" for d in DISTANCES])
+@pytest.mark.parametrize("box", [A1, ROUND, THIN], ids=["A1", "round", "thin"])
+def test_points_are_spent_so_that_the_field_near_a_face_is_right_to_1e_5(box: CoilBox, share: float) -> None:
+    g, z = max(share * box.depth, 0.05 * box.outer), 0.5 * box.height  # the promise ends at 0.05 r
     spots = [(box.inner, z + g), (0.5 * (box.inner + box.outer), z + g), (box.outer + g, z), (box.outer + g, 0.0)]
     if box.inner > g:
         spots.append((box.inner - g, z))
-    points = np.array([
-        (0.5 * box.straight * ahead + rho * math.cos(phi), rho * math.sin(phi), height)
-        for phi in (0.2, 1.5)
-        for ahead in (1.0, 0.8)
-        for rho, height in spots
-    ])
+    ways = [(0.5 * box.straight, 0.2), (0.5 * box.straight, 0.9), (0.4 * box.straight, 0.5 * math.pi)]
+    points = np.array(
+        [(x + rho * math.cos(phi), rho * math.sin(phi), height) for x, phi in ways for rho, height in spots]
+    )
     # the witness for the count of points is many more of them; the formula has its own witnesses above
-    assert relative(coil_field(box, points), coil_field(box, points, 100, 300)) < allowed
+    assert relative(coil_field(box, points), coil_field(box, points, 120, 400)) < 1e-5
 
 
 def test_symmetry_holds() -> None:

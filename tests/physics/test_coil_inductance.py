@@ -1,8 +1,8 @@
-"""Air inductance of the coil. Sources beside each check; ids are those of our list of check values and of the design page.
+"""Air inductance of the coil. Sources beside each check; ids are those of our list of check values.
 
-Witnesses: printed tables (Nagaoka 1909, Brooks coil, Lorenz sheets), exact circular coils from a Bessel integral, finite
-elements, and a brute-force Neumann sum over filaments that shares nothing with the code and is itself checked first
-against circles (Maxwell) and rectangles (Grover).
+Witnesses: printed tables (Nagaoka 1909, Brooks coil, Lorenz sheets), exact circular coils from a Bessel integral,
+finite elements, and a brute-force Neumann sum over filaments that shares nothing with the code and is itself checked
+first against circles (Maxwell) and rectangles (Grover).
 """
 
 from __future__ import annotations
@@ -146,7 +146,7 @@ SHAPES = {
 def test_air_inductance_is_that_of_a_bundle_of_filaments(box: CoilBox, deep: int) -> None:
     few, many = by_filaments(box, deep), by_filaments(box, 2 * deep)
     # filaments err by the square of the cell, so a third of the last step is left; the next order and the chords leave
-    # up to TOP here. A wrong sign of the opposite arcs is 1e-3.
+    # up to 2.3e-5 here. A wrong sign of the opposite arcs is 1e-3.
     assert many + (many - few) / 3 == pytest.approx(air_inductance(box), rel=1e-4)
 
 
@@ -198,7 +198,9 @@ def test_a_thin_round_coil_has_nagaokas_coefficient(shape: float) -> None:
 
 # L06: Lorenz's sheets as printed by Lyle, Phil. Trans. A 213 (1914) p. 429: radius 1 m, one turn.
 @pytest.mark.parametrize(
-    ("height", "known"), [(2.0, 1.081372 * MU0), (1.0, 2.07463042e-6), (0.5, 2.88533461e-6)], ids=["2 m", "1 m", "0.5 m"]
+    ("height", "known"),
+    [(2.0, 1.081372 * MU0), (1.0, 2.07463042e-6), (0.5, 2.88533461e-6)],
+    ids=["2 m", "1 m", "0.5 m"],
 )
 def test_a_thin_round_coil_is_lorenzs_sheet(height: float, known: float) -> None:
     value = air_inductance(CoilBox(0.0, 1.0 - THIN / 2, 1.0 + THIN / 2, height))

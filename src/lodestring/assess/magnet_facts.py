@@ -198,7 +198,9 @@ def _shift(model: Model, scope: Scope, stiffness: float, fret: int = 0) -> float
 
 
 def detune(model: Model, scope: Scope) -> float:
-    """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is tuned away."""
+    """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is
+    tuned away.
+    """
     stiffness = _result(model, scope).stiffness_up
     return abs(_shift(model, scope, stiffness, 12) - _shift(model, scope, stiffness))
 

@@ -1,7 +1,7 @@
 """Pole pieces and coils as magnetics sees them: design record + named inputs -> rods, boxes, responses.
 
-Positions of the pole pieces are those of the unshifted model, stretched by one named input (the row's straight length with
-its own interval): so the four measures behind it do not each ask for a new solve.
+Positions of the pole pieces are those of the unshifted model, stretched by one named input (the row's straight length
+with its own interval): so the four measures behind it do not each ask for a new solve.
 """
 
 from __future__ import annotations

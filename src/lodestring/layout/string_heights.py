@@ -1,19 +1,21 @@
 """How high each string runs over the pole pieces, from what a maker measures. Metres.
 
-A gap is measured from the top of the pole piece to the UNDERSIDE of the string at the two outer strings, with the last fret
-pressed or at rest. The strings between lie on the arc of the radius. Pressing the last fret lowers the string over the
-pickup; the lift back to rest follows from the action over fret 12, the string running straight from saddle to nut.
+A gap is measured from the top of the pole piece to the UNDERSIDE of the string at the two outer strings, with the
+last fret pressed or at rest. The strings between lie on the arc of the radius. Pressing the last fret lowers the string
+over the pickup; the lift back to rest follows from the action over fret 12, the string running straight from saddle to
+nut.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class HeightsIn:
-    """x of the strings on the pickup's axis and z of the pole tops under them, string 1 first; gaps at the outer strings;
-    radius (0: flat); `lift` of each string from the measured state to rest; string diameters."""
+    """x of the strings on the pickup's axis and z of the pole tops under them, string 1 first; gaps at the outer
+    strings; radius (0: flat); `lift` of each string from the measured state to rest; string diameters."""
 
     x: tuple[float, ...]
     tops: tuple[float, ...]
@@ -39,10 +41,10 @@ def string_centres(given: HeightsIn) -> tuple[float, ...]:
 def lift_to_rest(action: float, place: float, scale: float, frets: int) -> float:
     """How much higher an open string runs at `place` from the bridge than with the last fret pressed.
 
-    Over the line of the frets an open string stands 2 a (1 - y / S) high, a over fret 12; pressed at y_n = S 2^(-n/12) it
-    stands 2 a (1 - y / y_n). The nut is taken as level with the frets.
+    Over the line of the frets an open string stands 2 a (1 - y / S) high, a over fret 12; pressed at y_n = S
+    2^(-n/12) it stands 2 a (1 - y / y_n). The nut is taken as level with the frets.
     """
-    pressed = scale * 2.0 ** (-frets / 12.0)
+    pressed = scale * math.exp2(-frets / 12.0)
     return 2.0 * action * place * (1.0 / pressed - 1.0 / scale)
 
 

@@ -1,24 +1,24 @@
 """Rods and rectangular bodies of one pickup as one system of equations.
 
-The same equations as for rods alone (poles.py), with the nodes of bars, blades and plates after those of the rods. Rods keep
-their axisymmetric charge and the first-order charge drawn to one side; a box carries the whole charge on its faces. A
-magnetised box has fixed charge M.n on its faces besides; its field comes in exactly, as an applied field.
+The same equations as for rods alone (poles.py), with the nodes of bars, blades and plates after those of the rods. Rods
+keep their axisymmetric charge and the first-order charge drawn to one side; a box carries the whole charge on its
+faces. A magnetised box has fixed charge M.n on its faces besides; its field comes in exactly, as an applied field.
 
-Rods alone are quicker with PoleSystem. What a function asks of one (area, drawn, in_field ...) it finds here under the same
-names, over all nodes; what belongs to rods alone (rho, side, harmonics) is zero on boxes.
+Rods alone are quicker with PoleSystem. What a function asks of one (area, drawn, in_field ...) it finds here under the
+same names, over all nodes; what belongs to rods alone (rho, side, harmonics) is zero on boxes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
 from lodestring.errors import DomainError
-from lodestring.physics.bodies_touch import offset_of_boxes, offset_of_rod, refuse_overlap, shift
+from lodestring.physics.bodies_touch import offset_of_boxes, offset_of_rod, refuse_overlap, rod_gaps, shift
 from lodestring.physics.box import box_field, face_field
 from lodestring.physics.panel_self import box_pair, box_self
 from lodestring.physics.panels import Box, BoxShape, PanelMesh, panel_mesh, standing_lines
@@ -27,34 +27,14 @@ from lodestring.physics.poles import MU0, Lateral, Numbers, PoleSystem, Rod
 from lodestring.physics.ring import Array
 from lodestring.physics.rod_mesh import RodMesh
 from lodestring.physics.rod_pair import HARMONICS
-from lodestring.physics.rod_panel import Meeting, meeting
-
-ANGLES = 8
-
-
-@dataclass(frozen=True)
-class Samples:
-    """Where an applied field is asked for: points (q, 3) [m], outward normals (q, 3), and the node (q,) each belongs to."""
-
-    points: Array
-    normals: Array
-    node: np.ndarray
-
-    def mean(self, values: Numbers) -> Numbers:
-        """Mean (count,) over each node's points of values (q,)."""
-        count = int(self.node[-1]) + 1
-        out = np.zeros(count, dtype=values.dtype)
-        np.add.at(out, self.node, values)
-        return out / np.bincount(self.node, minlength=count)
-
-    def normal(self, field: Numbers) -> Numbers:
-        """Mean normal component (count,) of a field (q, 3)."""
-        return self.mean(np.einsum("qx,qx->q", field, self.normals))
+from lodestring.physics.rod_panel import LEAST_GAP, Meeting, meeting
+from lodestring.physics.samples import Samples, box_samples, joined, near_rod_samples, rod_samples
 
 
 class MagneticSystem:
-    """Rods and boxes that act on each other. Nodes of all rods stand first, then those of the boxes; `slices` of the rods,
-    `box_slices` of the boxes. Raises DomainError for bodies that overlap (numbered as given, from 1) and for none at all."""
+    """Rods and boxes that act on each other. Nodes of all rods stand first, then those of the boxes; `slices` of the
+    rods, `box_slices` of the boxes. Raises DomainError for bodies that overlap (numbered as given, from 1) and for none
+    at all."""
 
     def __init__(self, rods: Sequence[Rod], boxes: Sequence[Box], mesh: str = "m") -> None:
         if not rods and not boxes:
@@ -65,10 +45,12 @@ class MagneticSystem:
         self.meshes: tuple[RodMesh, ...] = self.poles.meshes if self.poles else ()
         self.slices: tuple[slice, ...] = self.poles.slices if self.poles else ()
         self.rod_count = self.poles.count if self.poles else 0
-        self.shapes = tuple(BoxShape(b.size, b.mesh_name(mesh), standing_lines(b, self.rods)) for b in self.boxes)
+        self.shapes = tuple(
+            BoxShape(b.size, b.mesh_name(mesh), standing_lines(b, self.rods, self.boxes)) for b in self.boxes
+        )
         self.panels: tuple[PanelMesh, ...] = tuple(panel_mesh(s) for s in self.shapes)
         ends = self.rod_count + np.cumsum([0, *(p.count for p in self.panels)])
-        self.box_slices = tuple(slice(int(a), int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True))
+        self.box_slices = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
         self.count = int(ends[-1])
 
     # ---- geometry of all nodes ----
@@ -118,21 +100,10 @@ class MagneticSystem:
 
     @cached_property
     def samples(self) -> Samples:
-        """Points at which an applied field's normal component and potential are averaged: rings of rods, nodes of boxes."""
-        points, normals, node = [], [], []
-        if self.poles:
-            ring, phi = self.poles.ring_points(ANGLES)
-            out = np.stack([np.cos(phi), np.sin(phi), np.zeros_like(phi)], axis=-1)
-            turned = self.poles.n_rho[:, None, None] * out
-            turned[..., 2] += self.poles.n_z[:, None]
-            points.append(ring.reshape(-1, 3))
-            normals.append(turned.reshape(-1, 3))
-            node.append(np.repeat(np.arange(self.rod_count), ANGLES))
-        if self.boxes:
-            points.append(self.box_nodes)
-            normals.append(self.box_normals)
-            node.append(np.arange(self.rod_count, self.count))
-        return Samples(np.concatenate(points), np.concatenate(normals), np.concatenate(node))
+        """Points at which an applied field's normal component and potential are asked for and averaged."""
+        parts = [rod_samples(self.poles)] if self.poles else []
+        moves = [np.zeros(3)] * len(parts) + [np.array(b.centre) for b in self.boxes]
+        return joined([*parts, *(box_samples(s) for s in self.shapes)], moves)
 
     # ---- the matrix ----
 
@@ -175,9 +146,27 @@ class MagneticSystem:
         return np.asarray(lu_solve(self._factors, right.astype(np.result_type(lu, right)), check_finite=False))
 
     def in_field(self, normal: Numbers) -> Numbers:
-        """Charge (count,) or (count, k) [A/m] from the applied field normal to the nodes [A/m], see `samples`."""
+        """Charge (count,) or (count, k) [A/m] from the applied field normal to the nodes [A/m], see `samples`.
+
+        The field's sources lie outside the bodies, so no net flux enters one; what quadrature leaves of it is taken
+        off, as it would come back as charge, multiplied by mu.
+        """
         factor = self.mu - 1.0
-        return self._solved(factor[:, None] * normal if normal.ndim == 2 else factor * normal)
+        balanced = normal - self._whose.T @ (self._whose @ (self._of_whole * normal.T).T)
+        return self._solved(factor[:, None] * balanced if normal.ndim == 2 else factor * balanced)
+
+    @cached_property
+    def _whose(self) -> Array:
+        """(bodies, count) 1 where a node is on a body."""
+        out = np.zeros((len(self.rods) + len(self.boxes), self.count))
+        for body, where in enumerate((*self.slices, *self.box_slices)):
+            out[body, where] = 1.0
+        return out
+
+    @cached_property
+    def _of_whole(self) -> Array:
+        """Area of each node over that of its body (count,)."""
+        return self.area / (self._whose.T @ (self._whose @ self.area))
 
     def of_magnets(
         self, rod_remanence: Sequence[float] = (), box_magnetisation: Sequence[Sequence[float]] = ()
@@ -198,26 +187,40 @@ class MagneticSystem:
             right[where] = mesh.n_z * b / MU0
         if len(box_magnetisation):
             fixed, applied = self._of_boxes(np.asarray(box_magnetisation, dtype=float) / MU0)
-            right = right + (self.mu - 1.0) * applied
+            fixed = fixed + self.in_field(applied)
         return fixed + self._solved(right)
 
     def _of_boxes(self, magnetisation: Array) -> tuple[Array, Array]:
-        """Fixed charge (count,) of magnetised boxes, magnetisation (boxes, 3) [A/m], and the mean normal field (count,) of
-        it: exact on rods and other boxes, on the box itself just inside."""
-        fixed, field = np.zeros(self.count), np.zeros((len(self.samples.points), 3))
-        own = np.zeros(self.count)
-        whose = np.searchsorted([w.stop for w in (*self.slices, *self.box_slices)], self.samples.node, side="right")
-        for j, (box, panel, where) in enumerate(zip(self.boxes, self.panels, self.box_slices, strict=True)):
+        """Fixed charge (count,) of magnetised boxes, magnetisation (boxes, 3) [A/m], and the mean normal field (count,)
+        of it: exact on rods and other boxes, on the box itself just inside."""
+        fixed, applied = np.zeros(self.count), np.zeros(self.count)
+        for j, (panel, where) in enumerate(zip(self.panels, self.box_slices, strict=True)):
             if not magnetisation[j].any():
                 continue
             charge = panel.normal @ magnetisation[j]
             fixed[where] = charge
-            own[where] = box_self(self.shapes[j]) @ charge - charge / 2.0
-            moves = np.array([shift(body, box) for body in (*self.rods, *self.boxes)])
-            others = whose != len(self.rods) + j
-            points = self.samples.points[others] + moves[whose[others]]
-            field[others] += box_field(np.array(box.centre), np.array(box.size), magnetisation[j], points)
-        return fixed, own + np.real(self.samples.normal(field))
+            felt = self._felt(j, magnetisation[j])
+            felt[where] = box_self(self.shapes[j]) @ charge - charge / 2.0
+            applied += felt
+        return fixed, applied
+
+    def _felt(self, j: int, magnetisation: Array) -> Array:
+        """Mean normal field (count,) of one uniformly magnetised box on all other bodies; rods close by are looked at
+        more closely."""
+        box, samples = self.boxes[j], self.samples
+        centre, size = np.array(box.centre), np.array(box.size)
+        moves = np.array([*(shift(rod, box) for rod in self.rods), *(shift(other, box) for other in self.boxes)])
+        others = samples.body != len(self.rods) + j
+        field = np.zeros((len(samples.points), 3))
+        field[others] = box_field(centre, size, magnetisation, samples.points[others] + moves[samples.body[others]])
+        felt: Array = np.real(samples.normal(field))
+        for i, rod in enumerate(self.rods):
+            rise, aside, _ = rod_gaps(rod, box)
+            if rise < -LEAST_GAP and aside < rod.radius:  # beside it: the box's edges cross the rod's side
+                near = near_rod_samples(rod.shape(self.mesh_name))
+                points = near.points + np.array([rod.x, rod.y, rod.z]) + moves[i]
+                felt[self.slices[i]] = near.normal(box_field(centre, size, magnetisation, points))
+        return felt
 
     # ---- what varies round a rod ----
 

@@ -1,7 +1,8 @@
 """Where bodies stand to one another: refused if they overlap, kept a least gap apart if they touch.
 
-Faces that touch carry charges that nearly cancel, and which side of a face a point on it is on would be chance. So bodies
-nearer than `LEAST_GAP` count as that far apart where they act on each other; each is in its own place for everything else.
+Faces that touch carry charges that nearly cancel, and which side of a face a point on it is on would be chance. So
+bodies nearer than `LEAST_GAP` count as that far apart where they act on each other; each is in its own place for
+everything else.
 """
 
 from __future__ import annotations
@@ -23,14 +24,14 @@ TOUCHING = 1e-9
 """Metres of overlap that rounding of a drawing may leave between bodies that touch."""
 
 
-def _rounded(offset: Sequence[float]) -> Vector:
+def _rounded(offset: Array) -> Vector:
     x, y, z = (round(float(v), DIGITS) + 0.0 for v in offset)
     return x, y, z
 
 
 def rod_gaps(rod: Rod, box: Box) -> tuple[float, float, Vector]:
-    """Gap of the heights and gap of the plans [m], each below 0 where they overlap, and the direction (unit, in plan) from
-    the box to the rod where the plans are apart."""
+    """Gap of the heights and gap of the plans [m], each below 0 where they overlap, and the direction (unit, in plan)
+    from the box to the rod where the plans are apart."""
     rise = abs(rod.z - box.centre[2]) - (rod.length + box.size[2]) / 2
     off = [
         math.copysign(max(abs(c) - s / 2, 0.0), c)
@@ -70,15 +71,17 @@ def shift(body: Rod | Box, box: Box) -> Array:
         return np.zeros(3)
     if isinstance(body, Rod):
         place = np.array([body.x, body.y, body.z])
-        offset = offset_of_rod(body, box)
+        offset = np.array(offset_of_rod(body, box))
     else:
         place = np.array(body.centre)
-        offset = tuple(-v for v in offset_of_boxes(body, box))
-    return np.array(offset) - (place - np.array(box.centre))
+        offset = -np.array(offset_of_boxes(body, box))
+    moved: Array = offset - (place - np.array(box.centre))
+    return moved
 
 
 def refuse_overlap(rods: Sequence[Rod], boxes: Sequence[Box]) -> None:
-    """Raises DomainError that numbers (from 1) a pole piece and a box, or two boxes, that overlap. Touching is allowed."""
+    """Raises DomainError that numbers (from 1) a pole piece and a box, or two boxes, that overlap. Touching is
+    allowed."""
     for j, box in enumerate(boxes, 1):
         for i, rod in enumerate(rods, 1):
             rise, aside, _ = rod_gaps(rod, box)

@@ -1,9 +1,9 @@
 """Field of charged rectangles: the brick of every rectangular body.
 
 A face is a grid of rectangles (panels) on one plane across an axis. On each panel the charge is bilinear, given by its
-values at the 2 x 2 Gauss points (nodes). With (U, V, W) = point minus corner, W along the face's axis, R its length, the
-field of a charge U^a V^b follows from elementary integrals of R / R^3 over U and V, taken with alternating sign over the
-four corners; T = arctan(U V / (W R)), A = arsinh(U / sqrt(V^2 + W^2)), B = arsinh(V / sqrt(U^2 + W^2)):
+values at the 2 x 2 Gauss points (nodes). With (U, V, W) = point minus corner, W along the face's axis, R its length,
+the field of a charge U^a V^b follows from elementary integrals of R / R^3 over U and V, taken with alternating sign
+over the four corners; T = arctan(U V / (W R)), A = arsinh(U / sqrt(V^2 + W^2)), B = arsinh(V / sqrt(U^2 + W^2)):
 
     a, b       0, 0     1, 0           0, 1           1, 1
     4 pi H_w   T        -W B           -W A           -W R
@@ -31,8 +31,8 @@ ALL = (0, 1, 2)
 class Face:
     """Panels between the lines `u` (m + 1,) and `v` (n + 1,) [m, rising] on the plane `at` [m] across `axis` (0, 1, 2).
 
-    u runs along the next axis in the order x y z x, v along the one after it. `sign` +1 or -1: outward along the axis or
-    against it. The nodes of all panels form one grid of 2 m by 2 n, numbered with v fastest.
+    u runs along the next axis in the order x y z x, v along the one after it. `sign` +1 or -1: outward along the axis
+    or against it. The nodes of all panels form one grid of 2 m by 2 n, numbered with v fastest.
     """
 
     axis: int
@@ -50,15 +50,18 @@ class Face:
         """Area that each node stands for (count,) [m^2]."""
         return np.outer(np.repeat(np.diff(self.u) / 2, 2), np.repeat(np.diff(self.v) / 2, 2)).ravel()
 
-    @property
-    def nodes(self) -> Array:
-        """Place of each node (count, 3) [m]."""
-        u, v = _gauss(self.u), _gauss(self.v)
+    def place(self, u: Array, v: Array) -> Array:
+        """Points (m n, 3) of the grid u (m,) by v (n,) on the face's plane, v fastest."""
         out = np.empty((len(u), len(v), 3))
         out[..., self.axis] = self.at
         out[..., (self.axis + 1) % 3] = u[:, None]
         out[..., (self.axis + 2) % 3] = v[None, :]
         return out.reshape(-1, 3)
+
+    @property
+    def nodes(self) -> Array:
+        """Place of each node (count, 3) [m]."""
+        return self.place(_gauss(self.u), _gauss(self.v))
 
     def moved(self, by: Array) -> Face:
         """The same face shifted by a vector (3,) [m]."""
@@ -84,10 +87,11 @@ def faces_of(centre: Array, size: Array) -> tuple[Face, ...]:
 
 
 def face_field(face: Face, points: Array, components: tuple[int, ...] = ALL) -> Array:
-    """H (k, len(components), count) [1] at points (k, 3) [m] per charge density at each node; components 0, 1, 2 = x, y, z.
+    """H (k, len(components), count) [1] at points (k, 3) [m] per charge density at each node; components 0, 1, 2 = x,
+    y, z.
 
-    On the face's own plane the normal component is zero, the mean of its two sides. On an edge the field is infinite; it
-    is held at a finite value. Rounding: about 1e-16 (distance / panel)^3 of the value.
+    On the face's own plane the normal component is zero, the mean of its two sides. On an edge the field is infinite;
+    it is held at a finite value. Rounding: about 1e-16 (distance / panel)^3 of the value.
     """
     a, b, c = (face.axis + 1) % 3, (face.axis + 2) % 3, face.axis
     u = points[:, a, None, None] - face.u[:, None]
@@ -99,16 +103,17 @@ def face_field(face: Face, points: Array, components: tuple[int, ...] = ALL) -> 
     on = w == 0.0
     turn = np.where(on, 0.0, np.arctan(u * v / (np.where(on, 1.0, w) * r)))
     by_u, by_v = np.arcsinh(u / np.sqrt(vw)), np.arcsinh(v / np.sqrt(uw))
-    table = {
-        c: lambda: (turn, -w * by_v, -w * by_u, -w * r),
-        a: lambda: (-by_v, v * by_u - w * turn, -r, 0.5 * (vw * by_u - u * r)),
-        b: lambda: (-by_u, -r, u * by_v - w * turn, 0.5 * (uw * by_v - v * r)),
-    }
     in_u = [c[..., None, None] for c in _nodal(points[:, a], face.u)]  # (k, m, 2, 1, 1)
     in_v = [c[:, None, None] for c in _nodal(points[:, b], face.v)]  # (k, 1, 1, n, 2)
     out = np.empty((len(points), len(components), face.count))
     for row, component in enumerate(components):
-        one, of_u, of_v, both = (_corners(p)[:, :, None, :, None] for p in table[component]())
+        if component == c:
+            parts = (turn, -w * by_v, -w * by_u, -w * r)
+        elif component == a:
+            parts = (-by_v, v * by_u - w * turn, -r, 0.5 * (vw * by_u - u * r))
+        else:
+            parts = (-by_u, -r, u * by_v - w * turn, 0.5 * (uw * by_v - v * r))
+        one, of_u, of_v, both = (_corners(p)[:, :, None, :, None] for p in parts)
         nodes = in_v[0] * (in_u[0] * one + in_u[1] * of_u) + in_v[1] * (in_u[0] * of_v + in_u[1] * both)
         out[:, row] = nodes.reshape(len(points), -1)
     out /= 4.0 * math.pi

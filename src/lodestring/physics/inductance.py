@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lodestring.errors import DomainError
 from lodestring.physics.coil_box import CoilBox
@@ -113,7 +114,7 @@ def _ring(system: PoleSystem, phi: Array) -> Array:
     return np.stack([px, py, np.broadcast_to(system.z[:, None], px.shape)], axis=-1)
 
 
-def _rods_inside(system: PoleSystem, box: CoilBox, place: Place) -> np.ndarray:
+def _rods_inside(system: PoleSystem, box: CoilBox, place: Place) -> NDArray[np.bool_]:
     """(rods,) True for rods in the bore, False for rods outside the winding. Raises DomainError for a rod that
     cuts it.
     """

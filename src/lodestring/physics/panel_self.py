@@ -1,9 +1,9 @@
 """What a box's own surface charge does to itself, K', and what one box does to another.
 
-The field of a panel is exact (box.py) and taken at the nodes; on the strip of panels beside an edge, where the field of the
-adjoining face grows as a logarithm, its average with each node's function takes that place. What Gauss's law then still
-lacks (half of a panel's flux goes inward) is put on the diagonal, as for rods. Mesh and box have three mirror planes: an
-eighth of the rows is computed, the rest are its images.
+The field of a panel is exact (box.py) and taken at the nodes; on the strip of panels beside an edge, where the field of
+the adjoining face grows as a logarithm, its average with each node's function takes that place. What Gauss's law then
+still lacks (half of a panel's flux goes inward) is put on the diagonal, as for rods. Mesh and box have three mirror
+planes: an eighth of the rows is computed, the rest are its images.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from numpy.polynomial.legendre import leggauss
 from lodestring.physics.box import GAUSS, Face, face_field
 from lodestring.physics.panels import BoxShape, PanelMesh, panel_mesh
 from lodestring.physics.ring import Array
+from lodestring.physics.samples import box_samples
 
 ALONG, ACROSS = 4, 5
 """Points along and across a panel of the strip beside an edge."""
@@ -28,8 +29,8 @@ def box_self(shape: BoxShape) -> Array:
     body = panel_mesh(shape)
     rows, part = _octant(body)
     block = np.empty((body.count, body.count))
-    for axes in product((False, True), repeat=3):
-        image = body.mirrored(axes)
+    for along_x, along_y, along_z in product((False, True), repeat=3):
+        image = body.mirrored((along_x, along_y, along_z))
         block[image[rows][:, None], image[None, :]] = part
     block[np.diag_indices(body.count)] += (0.5 * body.area - body.area @ block) / body.area
     block.flags.writeable = False
@@ -87,8 +88,8 @@ def _functions(t: Array) -> Array:
 
 
 def box_pair(target: BoxShape, source: BoxShape, x: float, y: float, z: float) -> Array:
-    """K' (n_target, n_source) of a box whose middle lies at x, y, z [m] from the target's. Kept for x, y, z >= 0; others are
-    mirror images."""
+    """K' (n_target, n_source) of a box whose middle lies at x, y, z [m] from the target's. Kept for x, y, z >= 0;
+    others are mirror images."""
     block = _pair(target, source, abs(x), abs(y), abs(z))
     axes = (x < 0.0, y < 0.0, z < 0.0)
     return block[panel_mesh(target).mirrored(axes)[:, None], panel_mesh(source).mirrored(axes)] if any(axes) else block
@@ -98,13 +99,17 @@ def box_pair(target: BoxShape, source: BoxShape, x: float, y: float, z: float) -
 def _pair(target: BoxShape, source: BoxShape, x: float, y: float, z: float) -> Array:
     """The net flux into the target of each source charge is made zero, as it is outside of it."""
     to, of = panel_mesh(target), panel_mesh(source)
-    block = np.empty((to.count, of.count))
+    gap = max(abs(d) - (s + t) / 2 for d, s, t in zip((x, y, z), source.size, target.size, strict=True))
+    near = gap < min(*source.size, *target.size)
+    places = box_samples(target) if near else None
+    points, axes = (places.points, np.argmax(abs(places.normals), axis=1)) if places else (to.node, to.axis)
+    field = np.empty((len(points), of.count))
     for other, columns in zip(of.faces, of.parts, strict=True):
         moved = other.moved(np.array([x, y, z]))
         for axis in range(3):
-            rows = slice(to.parts[2 * axis].start, to.parts[2 * axis + 1].stop)
-            block[rows, columns] = face_field(moved, to.node[rows], (axis,))[:, 0]
-    block *= to.normal.sum(axis=1)[:, None]
+            rows = np.flatnonzero(axes == axis)
+            field[rows, columns] = face_field(moved, points[rows], (axis,))[:, 0]
+    block = to.normal.sum(axis=1)[:, None] * (places.weights @ field if places else field)
     block -= (to.area @ block) / to.area.sum()
     block.flags.writeable = False
-    return block
+    return np.asarray(block)

@@ -1,7 +1,7 @@
 """Field of the charge on rods at points outside them.
 
-The charge of each panel is read off its polynomial at 8 Gauss points and laid on rings; what varies round a rod's side is
-laid on 16 points of each side ring.
+The charge of each panel is read off its polynomial at 8 Gauss points and laid on rings; what varies round a rod's side
+is laid on 16 points of each side ring.
 """
 
 from __future__ import annotations
@@ -78,4 +78,5 @@ def lateral_field(system: PoleSystem, lateral: Lateral, points: Array) -> Number
     pz = np.broadcast_to(system.z[side, None], density.shape).ravel()
     apart = points[:, None, :] - np.stack([px, py, pz], axis=-1)
     weight = charge / (4.0 * np.pi * np.einsum("kqc,kqc->kq", apart, apart) ** 1.5)
-    return np.einsum("kq,kqc->kc", weight, apart)
+    field: Numbers = np.einsum("kq,kqc->kc", weight, apart)
+    return field

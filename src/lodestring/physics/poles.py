@@ -3,9 +3,9 @@
     [(mu + 1) / 2] sigma - (mu - 1) K' sigma = (mu - 1) H_n            in a field
                                              = (B_r / mu_0) M_n        of the rods' own axial magnetisation
 
-K' holds each rod on itself and every rod on every other. sigma = M.n is the exact unknown for a uniform permeability; it is
-taken as axisymmetric, and what neighbours and coil draw to one side of a rod is added to first order (see `lateral`).
-mu may be complex: the same matrix then answers at a frequency.
+K' holds each rod on itself and every rod on every other. sigma = M.n is the exact unknown for a uniform permeability;
+it is taken as axisymmetric, and what neighbours and coil draw to one side of a rod is added to first order (see
+`lateral`). mu may be complex: the same matrix then answers at a frequency.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +27,8 @@ from lodestring.physics.rod_pair import HARMONICS, PairBlock, pair_block
 from lodestring.physics.rod_self import self_block
 
 MU0 = 4e-7 * math.pi
-Numbers = NDArray[np.float64] | NDArray[np.complex128]
+Numbers = NDArray[Any]
+"""float64, or complex128 at a frequency: numpy's types cannot say that a sum of either kind is of that kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,7 @@ class Rod:
 
 @dataclass(frozen=True)
 class Lateral:
-    """Charge that varies round each rod's side: cos and sin parts (3, n) of the harmonics 1, 2, 3; zero off the side."""
+    """Charge that varies round each rod's side: cos and sin parts (3, n) of harmonics 1, 2, 3; zero off the side."""
 
     cosine: Numbers
     sine: Numbers
@@ -58,13 +61,16 @@ class PoleSystem:
         if not rods:
             raise DomainError("a system of pole pieces has at least one", "none")
         for i, rod in enumerate(rods):
+            if not all(map(math.isfinite, (rod.x, rod.y, rod.z, complex(rod.mu).real, complex(rod.mu).imag))):
+                raise DomainError("place and permeability of a pole piece are finite", f"{rod} for number {i + 1}")
+            # at a frequency the axial permeability may fall below 1: only what is given real is held to it
             if not complex(rod.mu).real >= 1.0 and not isinstance(rod.mu, complex):
                 raise DomainError("a relative permeability is 1 or more", f"{rod.mu:g} for pole piece {i + 1}")
         self.rods = tuple(rods)
         self.mesh_name = mesh
         self.meshes: tuple[RodMesh, ...] = tuple(rod_mesh(r.shape(mesh)) for r in rods)
         ends = np.cumsum([0, *(m.count for m in self.meshes)])
-        self.slices = tuple(slice(int(a), int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True))
+        self.slices = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
         self.count = int(ends[-1])
         _refuse_overlap(self.rods)
 
@@ -95,7 +101,7 @@ class PoleSystem:
         return self._all("n_rho")
 
     @cached_property
-    def side(self) -> np.ndarray:
+    def side(self) -> NDArray[np.bool_]:
         return np.concatenate([m.side for m in self.meshes])
 
     @cached_property
@@ -162,12 +168,14 @@ class PoleSystem:
     def in_field(self, normal: Numbers) -> Numbers:
         """Charge (count,) or (count, k) from the applied field normal to the nodes, averaged round each ring [A/m]."""
         factor = self.mu - 1.0
-        return self._inverse @ (factor[:, None] * normal if normal.ndim == 2 else factor * normal)
+        charge: Numbers = self._inverse @ (factor[:, None] * normal if normal.ndim == 2 else factor * normal)
+        return charge
 
     def of_magnets(self, remanence: Sequence[float]) -> Numbers:
         """Charge (count,) in A/m from axial remanences [T], one a rod, + along +z."""
         source = np.concatenate([m.n_z * b / MU0 for m, b in zip(self.meshes, remanence, strict=True)])
-        return self._inverse @ source
+        charge: Numbers = self._inverse @ source
+        return charge
 
     # ---- what varies round a rod ----
 
@@ -208,7 +216,7 @@ def _refuse_overlap(rods: Sequence[Rod]) -> None:
     for i, one in enumerate(rods):
         for j, other in enumerate(rods[:i]):
             apart = math.hypot(one.x - other.x, one.y - other.y)
-            over = abs(one.z - other.z) < (one.length + other.length) / 2
+            over = abs(one.z - other.z) <= (one.length + other.length) / 2 * (1.0 + 1e-9)
             if over and apart <= one.radius + other.radius:
                 raise DomainError(
                     "pole pieces must not touch or overlap",

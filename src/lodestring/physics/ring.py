@@ -1,7 +1,7 @@
 """Field of a uniformly charged ring: the brick of every rod.
 
-The ring has radius b, lies in a plane z = const about the z axis and carries unit charge; H = -grad of charge / (4 pi r).
-With be^2 = (rho + b)^2 + zeta^2, al^2 = (rho - b)^2 + zeta^2 and m = 1 - al^2 / be^2:
+The ring has radius b, lies in a plane z = const about the z axis and carries unit charge; H = -grad of charge / (4 pi
+r). With be^2 = (rho + b)^2 + zeta^2, al^2 = (rho - b)^2 + zeta^2 and m = 1 - al^2 / be^2:
 
     H_z   = zeta E(m) / (2 pi^2 al^2 be)
     H_rho = [K(m) - (b^2 - rho^2 + zeta^2) E(m) / al^2] / (4 pi^2 rho be)
@@ -34,7 +34,7 @@ def elliptic(m1: Array) -> tuple[Array, Array]:
 
 
 def ring_field(rho: Array, zeta: Array, b: Array) -> tuple[Array, Array]:
-    """(H_rho, H_z) [1/m^2 per unit charge] at radius `rho`, height `zeta` over a ring of radius `b` [m]; shapes broadcast.
+    """(H_rho, H_z) [1/m^2 per unit charge] at radius `rho`, height `zeta` over a ring of radius `b` [m]; any shapes.
 
     On the axis H_rho is zero. Not for points on the ring itself.
     """

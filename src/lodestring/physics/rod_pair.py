@@ -1,12 +1,13 @@
 """What one rod's surface charge does to another rod beside it, both upright.
 
-Every node ring is replaced by point charges at equally spaced angles; the field normal to the other rod is averaged over
-the angles of its node rings. The block depends on the two shapes, the distance of the axes and the difference in height
-alone. Beside the average (m = 0) the harmonics m = 1, 2, 3 round the target's side are kept, and what a source that varies
-as cos(m beta) does to the target's average: both are needed for the charge that a neighbour draws to one side.
+Every node ring is replaced by point charges at equally spaced angles; the field normal to the other rod is averaged
+over the angles of its node rings. The block depends on the two shapes, the distance of the axes and the difference in
+height alone. Beside the average (m = 0) the harmonics m = 1, 2, 3 round the target's side are kept, and what a source
+that varies as cos(m beta) does to the target's average: both are needed for the charge that a neighbour draws to one
+side.
 
-In the block's own frame the source stands at +x from the target. For a source in the direction theta the cosine harmonic
-turns into cos(m theta), sin(m theta) parts; mirror symmetry leaves no other.
+In the block's own frame the source stands at +x from the target. For a source in the direction theta the cosine
+harmonic turns into cos(m theta), sin(m theta) parts; mirror symmetry leaves no other.
 """
 
 from __future__ import annotations

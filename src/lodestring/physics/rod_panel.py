@@ -1,12 +1,12 @@
 """What a rod's charge does to a rectangular body, and the body's charge to the rod.
 
-From afar the rings of the rod and the nodes of the panels meet as point charges. Where a ring is near a panel, the panel's
-exact field (box.py) at many points of the ring takes their place; by reciprocity the same numbers are the ring's flux,
-weighted with each node's function, so the flux that leaves a disc for the face under it is counted right even where they
-nearly touch. The net flux of an outside charge into a closed body is zero, and is made so.
+From afar the rings of the rod and the nodes of the panels meet as point charges. Where a ring is near a panel, the
+panel's exact field (box.py) at many points of the ring takes their place; by reciprocity the same numbers are the
+ring's flux, weighted with each node's function, so the flux that leaves a disc for the face under it is counted right
+even where they nearly touch. The net flux of an outside charge into a closed body is zero, and is made so.
 
-The block depends on shapes and offset alone. A box and its mesh have mirror planes x and y, so blocks are kept for a rod at
-x, y >= 0 from the box's middle and mirrored for the others.
+The block depends on shapes and offset alone. A box and its mesh have mirror planes x and y, so blocks are kept for a
+rod at x, y >= 0 from the box's middle and mirrored for the others.
 
 Bodies that touch are taken to be `LEAST_GAP` apart: see there.
 """
@@ -25,19 +25,19 @@ from lodestring.physics.ring import Array
 from lodestring.physics.rod_mesh import RodMesh, RodShape, rod_mesh
 from lodestring.physics.rod_pair import HARMONICS
 
-FAR_ANGLES, MID_ANGLES, NEAR_ANGLES = 8, 12, 32
-NEAR = 1.0
+FAR_ANGLES, MID_ANGLES, NEAR_ANGLES = 8, 8, 32
+NEAR = 0.7
 """A ring further than this many panel lengths sees the panel as its four nodes."""
 LEAST_GAP = 1e-6
-"""Metres. Which side of a face a ring on it lies on would be chance: so bodies that touch count as this far apart. Against
-real contact it costs about 2e-4 of a bar magnet's flux through rods on it; a real gap of 0.05 mm costs 1 %."""
+"""Metres. Which side of a face a ring on it lies on would be chance: so bodies that touch count as this far apart.
+Against real contact it costs about 2e-4 of a bar magnet's flux through rods on it; a real gap of 0.05 mm costs 1 %."""
 
 
 @dataclass(frozen=True)
 class RodBoxBlock:
-    """Normal field per charge density, for a rod at x, y >= 0. `to_rod` (n_rod, n_box): average round each ring. `draws`
-    (6, n_rod, n_box): its harmonics round the side, cosines first. `to_box` (n_box, n_rod). `leans` (6, n_box, n_rod): from a
-    charge cos(m phi), sin(m phi) on the rod's side."""
+    """Normal field per charge density, for a rod at x, y >= 0. `to_rod` (n_rod, n_box): average round each ring.
+    `draws` (6, n_rod, n_box): its harmonics round the side, cosines first. `to_box` (n_box, n_rod). `leans` (6, n_box,
+    n_rod): from a charge cos(m phi), sin(m phi) on the rod's side."""
 
     to_rod: Array
     draws: Array
@@ -47,8 +47,8 @@ class RodBoxBlock:
 
 @dataclass(frozen=True)
 class Meeting:
-    """A rod and a box: the block, the mirror images `order` (n_box,) of the box's nodes for a rod at negative x or y, and the
-    sign (6, 1) that each harmonic takes then."""
+    """A rod and a box: the block, the mirror images `order` (n_box,) of the box's nodes for a rod at negative x or y,
+    and the sign (6, 1) that each harmonic takes then."""
 
     block: RodBoxBlock
     order: np.ndarray
@@ -56,11 +56,11 @@ class Meeting:
 
     @property
     def to_rod(self) -> Array:
-        return self.block.to_rod[:, self.order]
+        return np.asarray(self.block.to_rod[:, self.order])
 
     @property
     def to_box(self) -> Array:
-        return self.block.to_box[self.order]
+        return np.asarray(self.block.to_box[self.order])
 
     def drawn(self, sigma: Numbers) -> Numbers:
         """Harmonics (6, n_rod) round the rod's side from the box's charge (n_box,)."""
@@ -118,11 +118,8 @@ def _rings(to: RodMesh, rows: np.ndarray, at: Array, phi: Array) -> Array:
 def _averages(to: RodMesh, rows: np.ndarray, phi: Array, turn: Array, field: list[Array]) -> Array:
     """(7, rows, n) of the field components (rows, angles, n) along the rod's normal."""
     side = to.side[rows]
-    normal = np.where(
-        side[:, None, None],
-        field[0] * np.cos(phi)[:, None] + field[1] * np.sin(phi)[:, None],
-        field[2] * to.n_z[rows, None, None],
-    )
+    normal = field[2] * to.n_z[rows, None, None]
+    normal[side] = field[0][side] * np.cos(phi)[:, None] + field[1][side] * np.sin(phi)[:, None]
     return np.asarray(np.matmul(turn, normal)).transpose(1, 0, 2)
 
 
@@ -132,7 +129,8 @@ def _as_points(to: RodMesh, of: PanelMesh, at: Array) -> tuple[Array, Array]:
     phi, turn = _round(FAR_ANGLES)
     points = _rings(to, rows, at, phi)
     apart = [points[..., k, None] - of.node[:, k] for k in range(3)]
-    third = 1.0 / (4.0 * np.pi * (apart[0] ** 2 + apart[1] ** 2 + apart[2] ** 2) ** 1.5)
+    square = apart[0] ** 2 + apart[1] ** 2 + apart[2] ** 2
+    third = 1.0 / (4.0 * np.pi * square * np.sqrt(square))
     scaled = [a * third for a in apart]
     on_rod = _averages(to, rows, phi, turn, scaled) * of.area
     through = np.concatenate(
@@ -153,8 +151,8 @@ def _exact(to: RodMesh, rows: np.ndarray, at: Array, face: Face, area: Array, an
 
 
 def _near_parts(to: RodMesh, of: PanelMesh, at: Array) -> list[tuple[np.ndarray, Face, np.ndarray, int]]:
-    """For each face the rod comes near to: ring numbers, the rectangle of panels near any of them, its node numbers, and how
-    many angles to take: many where a ring is nearer than half of its radius."""
+    """For each face the rod comes near to: ring numbers, the rectangle of panels near any of them, its node numbers,
+    and how many angles to take: many where a ring is nearer than half of its radius."""
     phi, _ = _round(FAR_ANGLES)
     points = _rings(to, np.arange(to.count), at, phi)
     found = []

@@ -1,10 +1,10 @@
 """What a rod's own surface charge does to itself: normal field at its nodes from its charge, K'.
 
 Ring field times Lagrange polynomial, integrated over each panel: 4 Gauss points from afar; close by, the panel is split
-at the point nearest the target and the distance from there mapped by sinh (on the panel itself by a cube), 6 points each
-side. The field normal to a disc from charge on the same disc is zero. The diagonal follows from Gauss's law, exactly: a
-charge on the surface sends half its flux inward, so sum_i A_i K'_ij = A_j / 2. For a high permeability the charge would
-otherwise drift by mu times the quadrature error.
+at the point nearest the target and the distance from there mapped by sinh (on the panel itself by a cube), 6 points
+each side. The field normal to a disc from charge on the same disc is zero. The diagonal follows from Gauss's law,
+exactly: a charge on the surface sends half its flux inward, so sum_i A_i K'_ij = A_j / 2. For a high permeability the
+charge would otherwise drift by mu times the quadrature error.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
+from numpy.typing import NDArray
 
 from lodestring.physics.ring import Array, ring_field
 from lodestring.physics.rod_mesh import POINTS, RodMesh, RodShape, basis, rod_mesh
@@ -24,7 +25,7 @@ FAR_POINTS, NEAR_POINTS = 4, 6
 
 @lru_cache(maxsize=64)
 def self_block(shape: RodShape) -> Array:
-    """K' (n, n) [1] of one rod: normal field at node i from the charge of node j. Depends on length over radius alone."""
+    """K' (n, n) [1] of one rod: normal field at node i from the charge of node j; depends on length / radius alone."""
     mesh = rod_mesh(shape)
     block = np.zeros((mesh.count, mesh.count))
     for p, (start, end) in enumerate(mesh.ends):
@@ -74,7 +75,8 @@ def _near_rule(nearest: Array, off: Array) -> tuple[Array, Array]:
     return np.concatenate(points, axis=1), np.concatenate(weights, axis=1)
 
 
-def _same_disc(mesh: RodMesh) -> np.ndarray:
+def _same_disc(mesh: RodMesh) -> NDArray[np.bool_]:
     """(n, n) True where both nodes lie on one end disc."""
     disc = ~mesh.side
-    return disc[:, None] & disc[None, :] & (mesh.z[:, None] == mesh.z[None, :])
+    same: NDArray[np.bool_] = disc[:, None] & disc[None, :] & (mesh.z[:, None] == mesh.z[None, :])
+    return same

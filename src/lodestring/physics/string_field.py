@@ -102,7 +102,7 @@ def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
     """
     chi, most = shape.susceptibility, shape.most
     if not np.isfinite(most):
-        return np.linalg.solve(np.eye(len(applied)) - chi * matrix, chi * applied)
+        return np.asarray(np.linalg.solve(np.eye(len(applied)) - chi * matrix, chi * applied), dtype=np.float64)
     m = applied * chi / (1.0 + chi * np.abs(applied) / most) * 0.5
     for _ in range(60):
         room = 1.0 - np.abs(m) / most
@@ -110,7 +110,7 @@ def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
         step = np.linalg.solve(np.diag(1.0 / (chi * room * room)) - matrix, residual)
         # never past 90 per cent of what is left to saturation
         worst = np.max(np.abs(step) / (most - np.sign(-step) * m))
-        m = m - step * min(1.0, 0.9 / max(worst, 1e-30))
+        m = np.asarray(m - step * min(1.0, 0.9 / max(worst, 1e-30)), dtype=np.float64)
         if np.max(np.abs(step)) < 1e-9 * most:
             return m
     raise DomainError(
@@ -121,7 +121,8 @@ def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
 def incremental(shape: StringShape, matrix: Array, m: Array, applied: Array) -> Array:
     """Small change of M (n,) or (n, k) for a small applied field (n,) or (n, k), about the state `m`."""
     room = 1.0 - np.abs(m) / shape.most
-    return np.linalg.solve(np.diag(1.0 / (shape.susceptibility * room * room)) - matrix, applied)
+    stiff = np.diag(1.0 / (shape.susceptibility * room * room))
+    return np.asarray(np.linalg.solve(stiff - matrix, applied), dtype=np.float64)
 
 
 def trapezoid(nodes: Array) -> Array:
@@ -204,6 +205,7 @@ def sensitivity(
 ) -> Array:
     """S (n,) [Wb/m per metre of string]: change of one coil's linkage when a short piece of string moves up.
 
+    B_mag and B_coil are both those of magnets or coil and pole pieces, with the pole pieces' answer to M and to M_coil:
     S = -A [M' B_z,coil + M_coil' B_z,mag] + (A / mu0) { t d/dz (B_z,mag B_z,coil) + d/ds [t (B_s,mag B_z,coil +
     B_z,mag B_s,coil)] }, M_coil the incremental answer to the coil's field. `up_products` is d/dz (B_z,mag B_z,coil).
     The last term integrates to zero over the string. Source: derived in the project's design, checked by moving a bump.
@@ -211,10 +213,13 @@ def sensitivity(
     nodes, b, by_coil = fields.nodes, found.b, fields.coils[coil]
     matrix = own if fields.reaction is None else own + fields.reaction.field[0]
     m_coil = incremental(shape, matrix, found.m, by_coil[0] / MU0)
+    if fields.reaction is not None:  # both magnetisations move in what the pole pieces answer to the other
+        by_coil = by_coil + MU0 * fields.reaction.field @ m_coil
     first = along_string(nodes, found.m) * by_coil[2] + along_string(nodes, m_coil) * b[2]
     shift = along_string(nodes, shape.across * (b[0] * by_coil[2] + b[2] * by_coil[0]))
     up = 0.0 if up_products is None else shape.across * up_products
-    return shape.area * (-first + (up + shift) / MU0)
+    s: Array = shape.area * (-first + (up + shift) / MU0)
+    return s
 
 
 def length_heard(nodes: Array, s: Array) -> float:

@@ -22,7 +22,8 @@ def partial_velocities(height: float, pluck: float, length: float, f1: float, x:
     n = np.arange(1, count + 1)[:, None]
     b = pluck / length
     shape = np.sin(n * math.pi * b) * np.sin(n * math.pi * x / length)
-    return 2.0 * math.pi * n * f1 * 2.0 * height * shape / (n**2 * math.pi**2 * b * (1.0 - b))
+    velocity: Array = 4.0 * f1 * height * shape / (n * math.pi * b * (1.0 - b))
+    return velocity
 
 
 def band_level(

@@ -1,8 +1,8 @@
 """One string over one pickup: the fields along it at five positions, and everything that follows from them.
 
-Positions: the middle one, one step up and down, one step to either side; gradients are central differences between them.
-Per coil and per ampere and turn; remanences as given. The poles' reaction to the string is worked out at the middle position
-and used at all five.
+Positions: the middle one, one step up and down, one step to either side; gradients are central differences between
+them. Per coil and per ampere and turn; remanences as given. The poles' reaction to the string is worked out at the
+middle position and used at all five.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lodestring.errors import DomainError
 from lodestring.physics.coil import CoilBox, coil_field
 from lodestring.physics.inductance import Place
 from lodestring.physics.pole_field import field_operator
@@ -35,8 +36,8 @@ PLACES = ((0.0, 0.0), (0.0, STEP), (0.0, -STEP), (STEP, 0.0), (-STEP, 0.0))
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A string: where it crosses the pickup's long axis (x, y = 0), height of its centre z, sideways run per length along
-    the pickup's y axis, and the y of the rows it crosses."""
+    """A string: where it crosses the pickup's long axis (x, y = 0), height of its centre z, sideways run per length
+    along the pickup's y axis, and the y of the rows it crosses."""
 
     x: float
     z: float
@@ -55,7 +56,8 @@ class Line:
         """Points (n, 3) [m]; s is counted from where the string crosses y = 0."""
         frame = self.frame()
         start = np.array([self.x, 0.0, self.z + up])
-        return start + nodes[:, None] * frame[0] + side * frame[1]
+        points: Array = start + nodes[:, None] * frame[0] + side * frame[1]
+        return points
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ class Source:
 
 @dataclass(frozen=True)
 class LineFields:
-    """Fields along one string at the five positions, (5, 3, n) of the magnets, (5, coils, 3, n) per ampere and turn [T]."""
+    """B [T] along one string at the five positions: (5, 3, n) of the magnets, (5, coils, 3, n) per ampere and turn."""
 
     nodes: Array
     magnets: Array
@@ -78,8 +80,12 @@ class LineFields:
 
 
 def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...], line: Line, area: float) -> LineFields:
-    """Fields along a string. `magnets` is the poles' charge from their remanence; `area` the string's magnetic section."""
+    """Fields along a string. `magnets` is the poles' charge from their remanence, `area` the string's section.
+
+    Raises DomainError for a string that runs into a pole piece.
+    """
     nodes, frame = line.nodes(), line.frame()
+    _refuse_in_rod(system, line.points(nodes, 0.0, 0.0))
     points = [line.points(nodes, side, up) for side, up in PLACES]
     together = np.concatenate(points)
     operator = field_operator(system, together)
@@ -95,13 +101,30 @@ def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...],
     return LineFields(nodes, b, by_coil, answer)
 
 
+def _refuse_in_rod(system: PoleSystem, points: Array) -> None:
+    """Raise DomainError for a string whose middle line comes nearer to a pole piece than the outer positions are off.
+
+    Inside a rod, and at the outer positions just above one, the fields of charge alone mean nothing.
+    """
+    for number, rod in enumerate(system.rods, 1):
+        beside = np.hypot(points[:, 0] - rod.x, points[:, 1] - rod.y) < rod.radius + STEP
+        within = np.abs(points[:, 2] - rod.z) < rod.length / 2 + STEP
+        if np.any(beside & within):
+            over = float(np.min(points[beside & within, 2])) - rod.z - rod.length / 2
+            raise DomainError(
+                f"the middle of a string passes a pole piece at {1e3 * STEP:g} mm or more",
+                f"pole piece {number}, the string {1e3 * over:.2f} mm over its top",
+                "a greater gap or a lower pole piece",
+            )
+
+
 @dataclass(frozen=True)
 class StringResult:
     """What one string gives over one pickup.
 
-    `output` (coils,) [V s/m per turn], `sensitivity` (coils, n) [Wb/m per metre and turn], `second` (coils,) d2/dz2 of the
-    linkage over its first derivative [1/m]; pull [N, + toward the pickup], its growth per metre of approach, stiffness up
-    and sideways [N/m]; field [T] where the string crosses each row, applied; M / M_s at its greatest.
+    `output` (coils,) [V s/m per turn], `sensitivity` (coils, n) [Wb/m per metre and turn], `second` (coils,) d2/dz2 of
+    the linkage over its first derivative [1/m]; pull [N, + toward the pickup], its growth per metre of approach,
+    stiffness up and sideways [N/m]; greatest field [T] on the string, applied; M / M_s at its greatest.
     """
 
     nodes: Array
@@ -115,15 +138,25 @@ class StringResult:
     saturation: float
 
 
+def _slopes(b: Array) -> list[tuple[Array, Array]]:
+    """dB_z/dz and dB_z/dx (n,) at each of the five positions, from B (5, 3, n) there.
+
+    The stiffness needs how they change from one position to the next; d2B_z/dz dx is d2B_x/dz2, for B has no curl.
+    """
+    up, side = (b[1, 2] - b[2, 2]) / (2.0 * STEP), (b[3, 2] - b[4, 2]) / (2.0 * STEP)
+    up_up, side_side = (b[1, 2] - 2.0 * b[0, 2] + b[2, 2]) / STEP, (b[3, 2] - 2.0 * b[0, 2] + b[4, 2]) / STEP
+    up_side = (b[1, 1] - 2.0 * b[0, 1] + b[2, 1]) / STEP
+    above, below = (up + up_up, side + up_side), (up - up_up, side - up_side)
+    return [(up, side), above, below, (up + up_side, side + side_side), (up - up_side, side - side_side)]
+
+
 def string_result(shape: StringShape, fields: LineFields, strength: float = 1.0) -> StringResult:
     """Everything about one string; `strength` multiplies the magnets."""
     nodes, own = fields.nodes, self_matrix(fields.nodes, shape.radius)
     b, coils = fields.magnets * strength, fields.coils
-    up_slope = (b[1] - b[2]) / (2.0 * STEP)
-    side_slope = (b[3] - b[4]) / (2.0 * STEP)
-    slopes = (up_slope[2], side_slope[2])
+    slopes = _slopes(b)
     at = [OnString(nodes, b[i], coils[i], fields.reaction) for i in range(len(PLACES))]
-    states = [state(shape, here, own, slopes) for here in at]
+    states = [state(shape, here, own, slope) for here, slope in zip(at, slopes, strict=True)]
     weights = trapezoid(nodes)
     lines = np.stack(
         [
