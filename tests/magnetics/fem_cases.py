@@ -74,7 +74,7 @@ def top(rod: Rod) -> tuple[float, float, float]:
 
 def _cases() -> dict[str, Case]:
     cases = {}
-    for name, mu, edge in (("A1", 4.0, 0.25), ("A2", 1.0, 0.35), ("A3", 200.0, 0.1)):
+    for name, mu, edge in (("A1", 4.0, 0.25), ("A2", 1.0, 0.35), ("A3", 200.0, 0.15)):
         rods = row(6, 10.4, -8, 16, 4.8, mu, 1.0)
         cases[name] = Case(SIX, rods, tops=(top(rods[2]),), edge=edge, h=(2.0 if mu == 200 else 1.5) * MM)
     for name, mu, edge in (("A6a", 4.0, 0.2), ("A6b", 200.0, 0.1)):
