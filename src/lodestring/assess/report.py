@@ -64,16 +64,19 @@ def assess(model: Model) -> Assessment:
     return Assessment(model, Facts(model), find_all(model))
 
 
-def as_json(assessment: Assessment, with_curves: bool = False) -> dict[str, Any]:
-    """The contract's JSON object."""
+def as_json(assessment: Assessment, with_curves: bool = False, prefixes: tuple[str, ...] = ()) -> dict[str, Any]:
+    """The contract's JSON object; with `prefixes` only facts and curves whose keys start with one of them."""
+    wanted = prefixes or ("",)
     hashes = assessment.model.inputs.hashes
     names = ("set", "workshop", "hand", "stock", "spools")
     return {
         "assessment": FORMAT,
         "made_by": {"lodestring": __version__, "catalogue": catalogue().digest},
         "inputs": {name: hashes.get(name) for name in names},
-        "facts": {key: fact_json(fact) for key, fact in assessment.facts.items()},
-        "curves": {key: _curve(curve, with_curves) for key, curve in assessment.curves().items()},
+        "facts": {key: fact_json(assessment.facts[key]) for key in assessment.facts if key.startswith(wanted)},
+        "curves": {
+            key: _curve(curve, with_curves) for key, curve in assessment.curves().items() if key.startswith(wanted)
+        },
         "findings": [finding.as_json() for finding in assessment.findings],
     }
 

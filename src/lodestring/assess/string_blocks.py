@@ -10,8 +10,9 @@ from threadpoolctl import threadpool_limits
 
 from lodestring.assess import blocks, pole_blocks
 from lodestring.assess.model import Model
-from lodestring.assess.uncertainty import Input
+from lodestring.assess.uncertainty import Input, given_input
 from lodestring.design.instrument import String
+from lodestring.design.pickup import Gap
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
 from lodestring.physics.inductance import remanence_charge
@@ -106,11 +107,12 @@ def lines(model: Model, pickup: str) -> tuple[Line, ...]:
             for i in range(count):
                 action = _action(nominal, i, count)
                 lift[i] = lift_to_rest(action, place, instrument.scale.value, instrument.frets)
+        shift = model.read(f"pickup.{pickup}.gap", lambda: _gap_input(pickup, gap))
         heights = HeightsIn(
             tuple(x for x, _ in here),
             tuple(tops),
-            model.given(f"pickup.{pickup}.gap.first", gap.first),
-            model.given(f"pickup.{pickup}.gap.last", gap.last),
+            gap.first.value + shift,
+            gap.last.value + shift,
             0.0 if instrument.radius == "flat" else instrument.radius.value,
             tuple(lift),
             tuple(s.diameter.value for s in instrument.strings),
@@ -119,6 +121,15 @@ def lines(model: Model, pickup: str) -> tuple[Line, ...]:
         return tuple(Line(x, z, run, rows) for (x, run), z in zip(here, string_centres(heights), strict=True))
 
     return model.block(("lines", pickup), make)
+
+
+def _gap_input(pickup: str, gap: Gap) -> Input:
+    """How far both gaps may be off together [m]: one input, so that strings are followed at two more heights only."""
+    first, last = (
+        given_input(f"pickup.{pickup}.gap.{end}", q) for end, q in (("first", gap.first), ("last", gap.last))
+    )
+    half = max(i.high - i.value for i in (first, last))
+    return Input(f"pickup.{pickup}.gap", 0.0, -half, half, first.basis, first.why, first.narrow)
 
 
 def _on_axis(model: Model, pickup: str) -> tuple[tuple[float, float], ...]:
@@ -160,7 +171,7 @@ def fields(model: Model, pickup: str, number: int) -> LineFields:
     """Fields along string `number` (from 0) at the five positions."""
 
     def make() -> LineFields:
-        given = pole_blocks.poles_in(model, pickup)
+        given = pole_blocks.poles_in(model.nominal(), pickup)
         if given is None:
             raise ValueError("asked only where there are rods")
         line = lines(model, pickup)[number]

@@ -78,9 +78,12 @@ def _list(context: click.Context, wanted: bool) -> None:
 @click.option("--json", "as_json", is_flag=True, help="The whole assessment as JSON.")
 @click.option("--curves", is_flag=True, help="With --json: the points of each curve too.")
 @click.option("--why", "key", metavar="KEY", help="Why a figure is what it is, and what would narrow it.")
+@click.option("--only", "prefixes", multiple=True, metavar="KEY", help="With --json: facts whose keys start so.")
 @click.option("--all", "every", is_flag=True, help="Every figure and every note.")
 @speaks
-def assess_command(file: Path, as_json: bool, curves: bool, key: str | None, every: bool) -> None:
+def assess_command(
+    file: Path, as_json: bool, curves: bool, key: str | None, prefixes: tuple[str, ...], every: bool
+) -> None:
     """Work out the figures of a set, with what is worth knowing about it."""
     from lodestring.cli import printing
     from lodestring.folder.open_set import assess_here
@@ -88,8 +91,8 @@ def assess_command(file: Path, as_json: bool, curves: bool, key: str | None, eve
     assessment = assess_here(file)
     if key is not None:
         click.echo(printing.why(assessment, key))
-    elif as_json or curves:
-        click.echo(printing.json_text(assessment, curves))
+    elif as_json or curves or prefixes:
+        click.echo(printing.json_text(assessment, curves, prefixes))
     else:
         click.echo(printing.figures(assessment, every))
 

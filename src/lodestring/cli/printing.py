@@ -27,9 +27,9 @@ MAIN_FIGURES = (
 )
 
 
-def json_text(assessment: Assessment, curves: bool) -> str:
-    """The contract's JSON, as text."""
-    return json.dumps(as_json(assessment, curves), indent=1, allow_nan=False)
+def json_text(assessment: Assessment, curves: bool, prefixes: tuple[str, ...] = ()) -> str:
+    """The contract's JSON, as text; with `prefixes` only facts and curves whose keys start with one of them."""
+    return json.dumps(as_json(assessment, curves, prefixes), indent=1, allow_nan=False)
 
 
 def figures(assessment: Assessment, every: bool) -> str:

@@ -95,7 +95,7 @@ def self_matrix(nodes: Array, radius: float) -> Array:
     return matrix
 
 
-def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
+def magnetise(shape: StringShape, matrix: Array, applied: Array, guess: Array | None = None) -> Array:
     """M (n,) [A/m] along the string from the applied field (n,) [A/m], by Newton's method on the Froehlich law.
 
     The residual is H(M) - applied - N M with H(M) = M / (chi (1 - |M| / M_s)). Raises DomainError should it not settle.
@@ -103,7 +103,7 @@ def magnetise(shape: StringShape, matrix: Array, applied: Array) -> Array:
     chi, most = shape.susceptibility, shape.most
     if not np.isfinite(most):
         return np.asarray(np.linalg.solve(np.eye(len(applied)) - chi * matrix, chi * applied), dtype=np.float64)
-    m = applied * chi / (1.0 + chi * np.abs(applied) / most) * 0.5
+    m = applied * chi / (1.0 + chi * np.abs(applied) / most) * 0.5 if guess is None else guess
     for _ in range(60):
         room = 1.0 - np.abs(m) / most
         residual = m / (chi * room) - applied - matrix @ m
@@ -178,15 +178,21 @@ class StringState:
     sideways: float
 
 
-def state(shape: StringShape, fields: OnString, own: Array, slopes: tuple[Array, Array] | None = None) -> StringState:
-    """Magnetisation, linkage with the coils, and force. `own` is `self_matrix` of the string.
+def state(
+    shape: StringShape,
+    fields: OnString,
+    own: Array,
+    slopes: tuple[Array, Array] | None = None,
+    guess: Array | None = None,
+) -> StringState:
+    """Magnetisation, linkage with the coils, and force. `own` is `self_matrix` of the string; `guess` an M nearby.
 
     Force = section x integral of M . dB; outside the magnets B has no curl, so dB_s/dz = dB_z/ds and dB_s/dx = dB_x/ds.
     The parts across the string need `slopes`, dB_z/dz and dB_z/dx (n,); without them only M along the string is pulled.
     """
     nodes, reaction = fields.nodes, fields.reaction
     matrix = own if reaction is None else own + reaction.field[0]
-    m = magnetise(shape, matrix, fields.magnets[0] / MU0)
+    m = magnetise(shape, matrix, fields.magnets[0] / MU0, guess)
     b = fields.magnets if reaction is None else fields.magnets + MU0 * reaction.field @ m
     across, up = shape.across * b[1] / MU0, shape.across * b[2] / MU0
     weights = trapezoid(nodes)

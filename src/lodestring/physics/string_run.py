@@ -156,7 +156,9 @@ def string_result(shape: StringShape, fields: LineFields, strength: float = 1.0)
     b, coils = fields.magnets * strength, fields.coils
     slopes = _slopes(b)
     at = [OnString(nodes, b[i], coils[i], fields.reaction) for i in range(len(PLACES))]
-    states = [state(shape, here, own, slope) for here, slope in zip(at, slopes, strict=True)]
+    states = [state(shape, at[0], own, slopes[0])]
+    for here, slope in zip(at[1:], slopes[1:], strict=True):
+        states.append(state(shape, here, own, slope, states[0].m))
     weights = trapezoid(nodes)
     lines = np.stack(
         [
