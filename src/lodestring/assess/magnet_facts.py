@@ -45,7 +45,7 @@ def has_magnets(model: Model, scope: Scope) -> bool:
 
 def is_heard(model: Model, scope: Scope) -> bool:
     """Strings over the pickup can be computed, and its magnets are charged."""
-    return string_blocks.heard(model, scope[0]) and any(pole_blocks.remanences(model.nominal(), scope[0]))
+    return string_blocks.heard(model, scope[0]) and pole_blocks.charged(model, scope[0])
 
 
 def has_reference(model: Model, scope: Scope) -> bool:
@@ -210,7 +210,7 @@ def beat(model: Model, scope: Scope) -> float:
     found = _result(model, scope)
     split = _shift(model, scope, found.stiffness_side) - _shift(model, scope, found.stiffness_up)
     note = model.inputs.design.instrument.strings[int(scope[1]) - 1].note.frequency
-    return abs(note * (2.0 ** (split / 1200.0) - 1.0))
+    return abs(note * math.expm1(split / 1200.0 * math.log(2.0)))
 
 
 def level(model: Model, scope: Scope) -> float:

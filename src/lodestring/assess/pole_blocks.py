@@ -52,6 +52,16 @@ def covered(model: Model, pickup: str) -> bool:
     return all(c.poles.layout.kind != "blade" for c in record.coil.values())
 
 
+def charged(model: Model, pickup: str) -> bool:
+    """Whether any magnet of the pickup is charged."""
+    for coil in (model.inputs.design.pickup[pickup].coil or {}).values():
+        body, state = coil.poles.body, coil.poles.state
+        states = state if isinstance(state, tuple) else (state,)
+        if body is not None and body.kind == "magnet" and any(s != "uncharged" for s in states):
+            return True
+    return False
+
+
 # ---- rods ----
 
 

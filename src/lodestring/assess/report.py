@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from lodestring.assess.curves import Curve, curves
@@ -43,13 +43,17 @@ class Facts(Mapping[str, Fact]):
         return len(self._model.specs())
 
 
-@dataclass(frozen=True)
 class Assessment:
-    """What was computed, or can be, for one set. Every view is made from it."""
+    """What can be said of one set; facts and findings are computed when asked for. Every view is made from it."""
 
-    model: Model
-    facts: Facts
-    findings: tuple[Finding, ...]
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.facts = Facts(model)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every finding, the weightiest first."""
+        return find_all(self.model)
 
     def curves(self) -> dict[str, Curve]:
         return curves(self.model)
@@ -60,8 +64,10 @@ class Assessment:
 
 
 def assess(model: Model) -> Assessment:
-    """Facts and findings of a model. A fact that is not finite raises DomainError when it is asked for."""
-    return Assessment(model, Facts(model), find_all(model))
+    """The assessment of a model, findings made. A fact that is not finite raises DomainError when it is asked for."""
+    assessment = Assessment(model)
+    _ = assessment.findings
+    return assessment
 
 
 def as_json(assessment: Assessment, with_curves: bool = False, prefixes: tuple[str, ...] = ()) -> dict[str, Any]:

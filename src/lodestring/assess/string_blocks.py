@@ -13,6 +13,7 @@ from lodestring.assess.model import Model
 from lodestring.assess.uncertainty import Input, given_input
 from lodestring.design.instrument import String
 from lodestring.design.pickup import Gap
+from lodestring.errors import DomainError
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
 from lodestring.physics.inductance import remanence_charge
@@ -167,43 +168,60 @@ def _action(model: Model, index: int, count: int) -> float:
 # ---- fields and results ----
 
 
+@dataclass(frozen=True, slots=True)
+class FieldsIn:
+    """What the fields along a string depend on."""
+
+    poles: pole_blocks.PolesIn
+    line: Line
+    remanence: tuple[float, ...]
+    windings: tuple[pole_blocks.WindingIn, ...]
+    area: float
+
+
+def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
+    """The record behind `fields`."""
+
+    def make() -> FieldsIn:
+        nominal = model.nominal()
+        given = pole_blocks.poles_in(nominal, pickup)
+        if given is None:
+            raise DomainError("strings are followed over pole pieces", f"pickup {pickup} without any")
+        names = blocks.sides(model.inputs.design.pickup[pickup])
+        return FieldsIn(
+            given,
+            lines(model, pickup)[number],
+            pole_blocks.remanences(nominal, pickup),
+            tuple(pole_blocks.winding(nominal, pickup, c) for c in names),
+            shape_of(nominal, model.inputs.design.instrument.strings[number]).area,
+        )
+
+    return model.block(("fields key", pickup, number), make)
+
+
 def fields(model: Model, pickup: str, number: int) -> LineFields:
     """Fields along string `number` (from 0) at the five positions."""
 
     def make() -> LineFields:
-        given = pole_blocks.poles_in(model.nominal(), pickup)
-        if given is None:
-            raise ValueError("asked only where there are rods")
-        line = lines(model, pickup)[number]
-        remanence = pole_blocks.remanences(model.nominal(), pickup)
+        given = fields_key(model, pickup, number)
         names = blocks.sides(model.inputs.design.pickup[pickup])
-        windings = tuple(pole_blocks.winding(model.nominal(), pickup, c) for c in names)
         found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
-        area = shape_of(model.nominal(), model.inputs.design.instrument.strings[number]).area
-        solved = pole_blocks.system(model, given)
-        key = ("line_fields", (given, line, remanence, windings, area))
+        solved = pole_blocks.system(model, given.poles)
         return model.store.kept_as(
-            key, "line_fields", lambda: _line_fields(solved, remanence, windings, found, line, area), FIELDS_SIZE
+            ("line_fields", given), "line_fields", lambda: _line_fields(solved, given, found), FIELDS_SIZE
         )
 
     return model.block(("fields", pickup, number), make)
 
 
-def _line_fields(
-    solved: PoleSystem,
-    remanence: tuple[float, ...],
-    windings: tuple[pole_blocks.WindingIn, ...],
-    found: tuple[pole_blocks.Response | None, ...],
-    line: Line,
-    area: float,
-) -> LineFields:
+def _line_fields(solved: PoleSystem, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]) -> LineFields:
     with threadpool_limits(1):
-        magnets = remanence_charge(solved, remanence)
+        magnets = remanence_charge(solved, given.remanence)
         sources = tuple(
             Source(w.box, w.place, np.zeros(solved.count) if r is None else r.answer.sigma)
-            for w, r in zip(windings, found, strict=True)
+            for w, r in zip(given.windings, found, strict=True)
         )
-        return line_fields(solved, magnets, sources, line, area)
+        return line_fields(solved, magnets, sources, given.line, given.area)
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +243,8 @@ def result(model: Model, pickup: str, number: int) -> StringResult:
             with threadpool_limits(1):
                 return string_result(given.shape, along, given.strength)
 
-        return model.store.kept_as(("string_result", (id(along), given)), "string_result", run)
+        key = ("string_result", (fields_key(model, pickup, number), given))
+        return model.store.kept_as(key, "string_result", run, FIELDS_SIZE)
 
     return model.block(("result", pickup, number), make)
 

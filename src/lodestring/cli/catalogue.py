@@ -31,8 +31,7 @@ def listing() -> str:
     """Which tables there are."""
     shelf = catalogue()
     lines = ["Tables of the catalogue (lodestring catalogue NAME; wire takes all that start so):"]
-    for name in shelf.tables():
-        lines.append(f"  {name:<15}{len(shelf.table(name)):>4} rows  {ABOUT.get(name, '')}".rstrip())
+    lines += [f"  {n:<15}{len(shelf.table(n)):>4} rows  {ABOUT.get(n, '')}".rstrip() for n in shelf.tables()]
     lines.append(f"\n{shelf.digest}")
     return "\n".join(lines)
 
