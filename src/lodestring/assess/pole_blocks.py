@@ -6,8 +6,9 @@ with its own interval): so the four measures behind it do not each ask for a new
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
 from threadpoolctl import threadpool_limits
 
 from lodestring.assess import blocks
@@ -15,22 +16,30 @@ from lodestring.assess.model import Model
 from lodestring.assess.uncertainty import Input
 from lodestring.design.coil import Body, Face
 from lodestring.design.fields import at
+from lodestring.errors import CatalogueError
+from lodestring.physics.bodies import MagneticSystem
+from lodestring.physics.bodies_coil import bodies_touch
 from lodestring.physics.coil import CoilBox, air_inductance, moment
 from lodestring.physics.eddy import rod_permeability
 from lodestring.physics.inductance import (
     Answer,
     Place,
     SheetTable,
+    System,
     Touch,
     answer,
+    coil_touch,
     moment_of_poles,
     poles_inductance,
     sheet_table,
 )
 from lodestring.physics.magnet_state import MagnetCurve, MagnetRod, effective_remanence, rod_states
+from lodestring.physics.panels import Box
 from lodestring.physics.poles import PoleSystem, Rod
 from lodestring.reference import Magnet, Metal, magnet, metal
 
+RESPONSE_SIZE = 60_000
+TABLE_SIZE = 500_000
 SYSTEM_SIZE = 4_000_000
 """Bytes a solved system of pole pieces is reckoned at."""
 DEEPER = 1.3
@@ -39,21 +48,36 @@ DEEPER = 1.3
 
 @dataclass(frozen=True, slots=True)
 class PolesIn:
-    """Every rod of a pickup, all coils."""
+    """Every rod of a pickup, all coils, and its bars."""
 
     rods: tuple[Rod, ...]
+    bars: tuple[Box, ...] = ()
 
 
 def covered(model: Model, pickup: str) -> bool:
-    """Whether the magnetics of this pickup are covered: rods only so far, no bars, blades, covers of steel."""
+    """Whether the magnetics of this pickup are covered: rods, and bars that lie under them. Blades, bars between or
+    beside rows, and steel baseplates are not yet."""
     record = model.inputs.design.pickup[pickup]
-    if not record.coil or record.bar:
+    if not record.coil or any(c.poles.layout.kind == "blade" for c in record.coil.values()):
         return False
-    return all(c.poles.layout.kind != "blade" for c in record.coil.values())
+    if record.baseplate is not None and _is_steel(record.baseplate.material):
+        return False
+    feet = [r.z - r.length / 2 for c in record.coil for r in coil_rods(model.nominal(), pickup, c)]
+    tops = [b.centre[2].value + b.size[2].value / 2 for b in (record.bar or {}).values()]
+    return not tops or (bool(feet) and max(tops) <= min(feet) + 1e-6)
+
+
+def _is_steel(material: str) -> bool:
+    try:
+        return metal(material).relative_permeability.nominal > 1.5
+    except CatalogueError:
+        return False
 
 
 def charged(model: Model, pickup: str) -> bool:
-    """Whether any magnet of the pickup is charged."""
+    """Whether any magnet of the pickup, rod or bar, is charged."""
+    if model.inputs.design.pickup[pickup].bar:
+        return True
     for coil in (model.inputs.design.pickup[pickup].coil or {}).values():
         body, state = coil.poles.body, coil.poles.state
         states = state if isinstance(state, tuple) else (state,)
@@ -122,37 +146,61 @@ def coil_rods(model: Model, pickup: str, coil: str) -> tuple[Rod, ...]:
     return model.block(("rods", pickup, coil), make)
 
 
-def poles_in(model: Model, pickup: str, frequency: float = 0.0) -> PolesIn | None:
-    """Every rod of a pickup; at a frequency, with the permeability that eddy currents leave. None without rods."""
+def poles_in(model: Model, pickup: str, frequency: float = 0.0, own: str = "") -> PolesIn | None:
+    """Every rod and bar of a pickup; at a frequency, with the permeability that eddy currents leave. None without rods.
+
+    `own` names one coil: then its rods alone, without bars.
+    """
 
     def make() -> PolesIn | None:
         rods: list[Rod] = []
-        for coil in blocks.sides(model.inputs.design.pickup[pickup]):
-            mine = coil_rods(model, pickup, coil)
+        for coil in (own,) if own else blocks.sides(model.inputs.design.pickup[pickup]):
             body = blocks.coil_of(model, pickup, coil).poles.body
+            mine = coil_rods(model, pickup, coil)
             if frequency and body is not None:
                 conductivity = 1.0 / grade_of(body).resistivity.nominal
                 mine = tuple(
-                    Rod(r.x, r.y, r.z, r.length, r.radius,
-                        rod_permeability(r.mu.real, conductivity, r.radius, frequency))
-                    for r in mine
-                )  # fmt: skip
+                    replace(r, mu=rod_permeability(r.mu.real, conductivity, r.radius, frequency)) for r in mine
+                )
             rods.extend(mine)
-        return PolesIn(tuple(rods)) if rods else None
+        return PolesIn(tuple(rods), () if own else bars(model, pickup)) if rods else None
 
-    return model.block(("poles", pickup, frequency), make)
+    return model.block(("poles", pickup, frequency, own), make)
 
 
-def poles_step(given: PolesIn) -> PoleSystem:
-    """The system of all rods, solved."""
+def bars(model: Model, pickup: str) -> tuple[Box, ...]:
+    """The bar magnets of a pickup, as boxes."""
+    found = []
+    for bar in (model.inputs.design.pickup[pickup].bar or {}).values():
+        mu = magnet(bar.grade).recoil_permeability.nominal
+        x, y, z = (c.value for c in bar.centre)
+        found.append(Box((x, y, z), (bar.size[0].value, bar.size[1].value, bar.size[2].value), mu))
+    return tuple(found)
+
+
+DIRECTIONS = {"+z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0)}
+
+
+def bar_remanences(model: Model, pickup: str) -> tuple[tuple[float, float, float], ...]:
+    """Remanence [T] of each bar, a vector."""
+    found = []
+    for bar in (model.inputs.design.pickup[pickup].bar or {}).values():
+        strength = magnet(bar.grade).remanence.nominal
+        x, y, z = DIRECTIONS[bar.magnetised]
+        found.append((x * strength, y * strength, z * strength))
+    return tuple(found)
+
+
+def poles_step(given: PolesIn) -> System:
+    """The system of all rods and bars, solved."""
     with threadpool_limits(1):
-        system = PoleSystem(given.rods)
-        system.solve()
-    return system
+        solved: System = MagneticSystem(given.rods, given.bars) if given.bars else PoleSystem(given.rods)
+        solved.in_field(np.zeros(solved.count))
+    return solved
 
 
-def system(model: Model, given: PolesIn) -> PoleSystem:
-    """The solved system of some rods."""
+def system(model: Model, given: PolesIn) -> System:
+    """The solved system of some rods and bars."""
     return model.store.kept_as(("poles_step", given), "poles_step", lambda: poles_step(given), SYSTEM_SIZE)
 
 
@@ -204,39 +252,59 @@ class Response:
     answer: Answer
 
 
-def response(model: Model, pickup: str, coil: str, frequency: float = 0.0) -> Response | None:
-    """What the pole pieces make of a coil; None where there are none."""
+def response(model: Model, pickup: str, coil: str, frequency: float = 0.0, own: str = "") -> Response | None:
+    """What the pole pieces (or one coil's `own`) make of a coil; None where there are none."""
 
     def make() -> Response | None:
-        given = poles_in(model, pickup, frequency)
+        given = poles_in(model, pickup, frequency, own)
         if given is None:
             return None
         wound = winding(model, pickup, coil)
-        box = wound.box
-        nominal = winding(model.nominal(), pickup, coil).box
-        most = max(nominal.inner + DEEPER * (nominal.outer - nominal.inner), box.outer)
-        most = round(most * 2e3 + 0.5) / 2e3  # whole half millimetres, so that a few turns more find the same table
-        static = poles_in(model, pickup) or given
-        table_in = TableIn(static, box.straight, box.inner, max(most, box.outer), box.height, wound.place)
+        if given.bars:
+            return model.store.kept_as(
+                ("response_step", (given, wound)),
+                "response_step",
+                lambda: barred_step(system(model, given), wound.box, wound.place),
+                RESPONSE_SIZE,
+            )
+        static = poles_in(model, pickup, own=own) or given
+        table_in = _table_in(model, pickup, coil, static, wound)
         table = model.store.kept_as(
-            ("table_step", table_in), "table_step", lambda: table_step(system(model, static), table_in)
+            ("table_step", table_in), "table_step", lambda: table_step(system(model, static), table_in), TABLE_SIZE
         )
         return model.store.kept_as(
-            ("response_step", (given, table_in, box.outer)),
+            ("response_step", (given, table_in, wound.box.outer)),
             "response_step",
-            lambda: response_step(system(model, given), table, box.outer),
+            lambda: response_step(system(model, given), table, wound.box.outer),
+            RESPONSE_SIZE,
         )
 
-    return model.block(("response", pickup, coil, frequency), make)
+    return model.block(("response", pickup, coil, frequency, own), make)
 
 
-def table_step(poles: PoleSystem, given: TableIn) -> SheetTable:
+def _table_in(model: Model, pickup: str, coil: str, poles: PolesIn, wound: WindingIn) -> TableIn:
+    """The table that serves this winding and others a little shallower or deeper."""
+    box, nominal = wound.box, winding(model.nominal(), pickup, coil).box
+    most = nominal.inner + DEEPER * (nominal.outer - nominal.inner)
+    most = max(round(most * 2e3 + 0.5) / 2e3, box.outer)  # whole half millimetres: a few turns more find the same table
+    return TableIn(poles, box.straight, box.inner, most, box.height, wound.place)
+
+
+def table_step(poles: System, given: TableIn) -> SheetTable:
     """The table of sheets."""
     with threadpool_limits(1):
-        return sheet_table(poles, CoilBox(given.straight, given.inner, given.most, given.height), given.place)
+        rods = poles if isinstance(poles, PoleSystem) else PoleSystem(poles.rods)
+        return sheet_table(rods, CoilBox(given.straight, given.inner, given.most, given.height), given.place)
 
 
-def response_step(poles: PoleSystem, table: SheetTable, outer: float) -> Response:
+def barred_step(poles: System, box: CoilBox, place: Place) -> Response:
+    """A coil on rods that stand on bars, without a table."""
+    with threadpool_limits(1):
+        touch = bodies_touch(poles, box, place) if isinstance(poles, MagneticSystem) else coil_touch(poles, box, place)
+        return Response(touch, answer(poles, touch))
+
+
+def response_step(poles: System, table: SheetTable, outer: float) -> Response:
     """The winding up to `outer` from its table, and the poles' answer."""
     with threadpool_limits(1):
         touch = table.coil(outer)
@@ -254,7 +322,24 @@ def air(model: Model, pickup: str, coil: str) -> float:
 
 
 def pole_part(model: Model, pickup: str, one: str, other: str, frequency: float = 0.0) -> complex:
-    """What the pole pieces add to the (mutual) inductance of two coils, per turn of each [H]."""
+    """What the pole pieces add to the (mutual) inductance of two coils, per turn of each [H].
+
+    At the end of an input's interval a pickup with two coils or bars is not solved anew: each coil's part goes as that
+    of the coil with its own rods alone.
+    """
+    if model is model.nominal() or not _large(model, pickup):
+        return _full_part(model, pickup, one, other, frequency)
+    return _full_part(model.nominal(), pickup, one, other, frequency) * (
+        _own_ratio(model, pickup, one, frequency) * _own_ratio(model, pickup, other, frequency)
+    )
+
+
+def _large(model: Model, pickup: str) -> bool:
+    record = model.inputs.design.pickup[pickup]
+    return bool(record.bar) or len(record.coil or {}) > 1
+
+
+def _full_part(model: Model, pickup: str, one: str, other: str, frequency: float) -> complex:
     first, second = (response(model, pickup, c, frequency) for c in (one, other))
     given = poles_in(model, pickup, frequency)
     if first is None or second is None or given is None:
@@ -262,11 +347,31 @@ def pole_part(model: Model, pickup: str, one: str, other: str, frequency: float 
     return poles_inductance(system(model, given), first.answer, second.touch, second.answer)
 
 
+def _own_part(model: Model, pickup: str, coil: str, frequency: float) -> complex:
+    found, given = response(model, pickup, coil, frequency, coil), poles_in(model, pickup, frequency, coil)
+    if found is None or given is None:
+        return 0.0 + 0.0j
+    return poles_inductance(system(model, given), found.answer, found.touch, found.answer)
+
+
+def _own_ratio(model: Model, pickup: str, coil: str, frequency: float) -> float:
+    """Root of how a coil's own rods add more or less to it than in the unshifted model."""
+    before = abs(_own_part(model.nominal(), pickup, coil, frequency))
+    return float((abs(_own_part(model, pickup, coil, frequency)) / before) ** 0.5) if before else 1.0
+
+
 def dipole(model: Model, pickup: str, coil: str) -> float:
-    """Dipole moment of a coil with its pole pieces per ampere and turn [m^2]."""
-    given, found = poles_in(model, pickup), response(model, pickup, coil)
-    poles = 0.0 if given is None or found is None else moment_of_poles(system(model, given), found.answer).real
-    return moment(winding(model, pickup, coil).box) + poles
+    """Dipole moment of a coil with its pole pieces per ampere and turn [m^2]; shifted as `pole_part`."""
+    air_part = moment(winding(model, pickup, coil).box)
+    if model is model.nominal() or not _large(model, pickup):
+        return air_part + _dipole_part(model, pickup, coil)
+    own, before = (_dipole_part(m, pickup, coil, coil) for m in (model, model.nominal()))
+    return air_part + _dipole_part(model.nominal(), pickup, coil) * (own / before if before else 1.0)
+
+
+def _dipole_part(model: Model, pickup: str, coil: str, own: str = "") -> float:
+    given, found = poles_in(model, pickup, own=own), response(model, pickup, coil, own=own)
+    return 0.0 if given is None or found is None else moment_of_poles(system(model, given), found.answer).real
 
 
 # ---- magnets ----

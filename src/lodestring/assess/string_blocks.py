@@ -16,12 +16,13 @@ from lodestring.design.pickup import Gap
 from lodestring.errors import DomainError
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
-from lodestring.physics.inductance import remanence_charge
+from lodestring.physics.bodies import MagneticSystem
+from lodestring.physics.inductance import System, remanence_charge
 from lodestring.physics.pole_field import field_operator
-from lodestring.physics.poles import MU0, PoleSystem
+from lodestring.physics.poles import MU0
 from lodestring.physics.string_field import StringShape
 from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
-from lodestring.reference import string_material
+from lodestring.reference import magnet, string_material
 
 FIELDS_SIZE = 300_000
 """Bytes the fields along one string are reckoned at."""
@@ -177,6 +178,7 @@ class FieldsIn:
     remanence: tuple[float, ...]
     windings: tuple[pole_blocks.WindingIn, ...]
     area: float
+    bars: tuple[tuple[float, float, float], ...]
 
 
 def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
@@ -194,6 +196,7 @@ def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
             pole_blocks.remanences(nominal, pickup),
             tuple(pole_blocks.winding(nominal, pickup, c) for c in names),
             shape_of(nominal, model.inputs.design.instrument.strings[number]).area,
+            pole_blocks.bar_remanences(nominal, pickup),
         )
 
     return model.block(("fields key", pickup, number), make)
@@ -214,9 +217,9 @@ def fields(model: Model, pickup: str, number: int) -> LineFields:
     return model.block(("fields", pickup, number), make)
 
 
-def _line_fields(solved: PoleSystem, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]) -> LineFields:
+def _line_fields(solved: System, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]) -> LineFields:
     with threadpool_limits(1):
-        magnets = remanence_charge(solved, given.remanence)
+        magnets = remanence_charge(solved, given.remanence, given.bars)
         sources = tuple(
             Source(w.box, w.place, np.zeros(solved.count) if r is None else r.answer.sigma)
             for w, r in zip(given.windings, found, strict=True)
@@ -258,7 +261,23 @@ def _strength(model: Model, pickup: str) -> float:
         )
         if before
     ]
-    return ratios[0] if ratios else 1.0
+    return ratios[0] if ratios else _bar_strength(model, pickup)
+
+
+def _bar_strength(model: Model, pickup: str) -> float:
+    """How strong the bars are against the catalogue's typical figure: 1, or the end of its interval."""
+    names = [b.grade for b in (model.inputs.design.pickup[pickup].bar or {}).values()]
+    if not names:
+        return 1.0
+    name = f"magnet.{names[0]}.strength"
+
+    def make() -> Input:
+        grade = magnet(names[0])
+        low, high = (v / grade.remanence.nominal for v in (grade.remanence.low, grade.remanence.high))
+        narrow = "read the field over a pole piece"
+        return Input(name, 1.0, low, high, "catalogue", "remanence of the bar's grade", narrow, grade.rows)
+
+    return model.read(name, make)
 
 
 def face_field(model: Model, pickup: str, coil: str, index: int) -> float:
@@ -272,5 +291,6 @@ def face_field(model: Model, pickup: str, coil: str, index: int) -> float:
     point = np.array([[rod.x, rod.y, rod.z + rod.length / 2 + pole_blocks.PROBE]])
     solved = pole_blocks.system(model, given)
     with threadpool_limits(1):
-        b = MU0 * field_operator(solved, point)[0, 2] @ remanence_charge(solved, order)
+        operator = solved.field_operator(point) if isinstance(solved, MagneticSystem) else field_operator(solved, point)
+        b = MU0 * operator[0, 2] @ remanence_charge(solved, order, pole_blocks.bar_remanences(model, pickup))
     return float(b) / natural[coil][index]

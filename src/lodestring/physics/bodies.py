@@ -259,13 +259,18 @@ class MagneticSystem:
 
     # ---- field ----
 
-    def field_operator(self, points: Array) -> Array:
-        """Matrix (k, 3, count): H [A/m] at points (k, 3) [m] outside the rods per charge density [A/m] of each node."""
-        out = np.empty((len(points), 3, self.count))
-        if self.poles:
-            out[:, :, : self.rod_count] = rod_field_operator(self.poles, points)
+    def field_operator(self, points: Array, rods: bool = True) -> Array:
+        """Matrix (k, 3, count): H [A/m] at points (k, 3) [m] outside the rods per charge density [A/m] of each node.
+
+        `rods=False`: the boxes' nodes alone.
+        """
+        first = self.rod_count if rods else 0
+        out = np.empty((len(points), 3, self.count - self.rod_count + first))
+        if self.poles and rods:
+            out[:, :, :first] = rod_field_operator(self.poles, points)
         for box, panel, where in zip(self.boxes, self.panels, self.box_slices, strict=True):
             here = points - np.array(box.centre)
+            start = where.start - self.rod_count + first
             for face, part in zip(panel.faces, panel.parts, strict=True):
-                out[:, :, where.start + part.start : where.start + part.stop] = face_field(face, here)
+                out[:, :, start + part.start : start + part.stop] = face_field(face, here)
         return out

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lodestring.errors import DomainError
+from lodestring.physics.bodies import MagneticSystem
 from lodestring.physics.coil_box import CoilBox
 from lodestring.physics.coil_field import sheet_field, sheet_potential
 from lodestring.physics.poles import MU0, Numbers, PoleSystem
@@ -26,6 +27,7 @@ from lodestring.physics.ring import Array
 from lodestring.physics.rod_pair import HARMONICS
 
 Place = tuple[float, float, float]
+System = PoleSystem | MagneticSystem
 TABLE_ORDER = 10
 """Half-widths at which the sheets of a table stand."""
 ANGLES, HALF_ANGLES = 10, 5
@@ -147,14 +149,14 @@ class Answer:
     sine: Numbers
 
 
-def answer(system: PoleSystem, touch: Touch) -> Answer:
+def answer(system: System, touch: Touch) -> Answer:
     """The poles' answer to a coil, per ampere and turn."""
     sigma = system.in_field(touch.mean)
     drawn_cos, drawn_sin = system.drawn(sigma)
     return Answer(sigma, touch.cosine + drawn_cos, touch.sine + drawn_sin)
 
 
-def poles_inductance(system: PoleSystem, one: Answer, touch: Touch, other: Answer) -> complex:
+def poles_inductance(system: System, one: Answer, touch: Touch, other: Answer) -> complex:
     """What the poles add to the (mutual) inductance of the coil behind `one` with the coil of `touch` and `other`
     [H].
     """
@@ -167,7 +169,7 @@ def poles_inductance(system: PoleSystem, one: Answer, touch: Touch, other: Answe
     return complex(MU0 * (direct + across))
 
 
-def linkage(system: PoleSystem, magnets: Numbers, touch: Touch, coil: Answer) -> float:
+def linkage(system: System, magnets: Numbers, touch: Touch, coil: Answer) -> float:
     """Flux of the magnets through the coil, per turn [Wb]; `magnets` is the rods' charge from their remanence [A/m]."""
     direct = -np.sum(system.area * magnets * touch.potential)
     drawn_cos, drawn_sin = system.drawn(magnets)
@@ -179,14 +181,15 @@ def linkage(system: PoleSystem, magnets: Numbers, touch: Touch, coil: Answer) ->
     return float(MU0 * (direct + across).real)
 
 
-def moment_of_poles(system: PoleSystem, coil: Answer) -> complex:
+def moment_of_poles(system: System, coil: Answer) -> complex:
     """Dipole moment along z of the poles per ampere and turn [m^2]; also what they add to the linkage with a uniform
     field along z."""
     return complex(np.sum(system.area * coil.sigma * system.z))
 
 
-def remanence_charge(system: PoleSystem, remanence: Sequence[float]) -> Numbers:
-    """Charge [A/m] from one axial remanence [T] a rod, and what leaning neighbours add to it in one pass."""
-    sigma = system.of_magnets(remanence)
+def remanence_charge(system: System, remanence: Sequence[float], bars: Sequence[Sequence[float]] = ()) -> Numbers:
+    """Charge [A/m] from one axial remanence [T] a rod and the remanence (3) [T] of each box, and what leaning
+    neighbours add to it in one pass."""
+    sigma = system.of_magnets(remanence, bars) if isinstance(system, MagneticSystem) else system.of_magnets(remanence)
     lateral = system.lateral(*system.drawn(sigma))
     return sigma + system.in_field(system.leant(lateral))

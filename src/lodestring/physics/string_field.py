@@ -21,6 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lodestring.errors import DomainError
+from lodestring.physics.bodies import MagneticSystem
 from lodestring.physics.poles import MU0, PoleSystem
 from lodestring.physics.ring import Array
 
@@ -265,12 +266,17 @@ def dipoles_on_poles(system: PoleSystem, points: Array, along: Array, reach: flo
     return out
 
 
-def reaction(system: PoleSystem, operator: Array, points: Array, frame: Array, nodes: Array, area: float) -> Reaction:
+def reaction(
+    system: PoleSystem | MagneticSystem, operator: Array, points: Array, frame: Array, nodes: Array, area: float
+) -> Reaction:
     """How the pole pieces answer a string; M at a node stands for the dipole area M ds.
 
     `operator` (n, 3, count) is `field_operator` at the string's points, `frame` (3, 3) its directions along the string,
     sideways and up, one a row.
     """
-    felt = dipoles_on_poles(system, points, frame[0], REACH) * (area * trapezoid(nodes))
-    charge = system.in_field(felt)
+    rods = system.poles if isinstance(system, MagneticSystem) else system
+    felt = np.zeros((system.count, len(nodes)))
+    if rods is not None:
+        felt[: rods.count] = dipoles_on_poles(rods, points, frame[0], REACH) * (area * trapezoid(nodes))
+    charge = system.in_field(felt)[: operator.shape[2]]
     return Reaction(charge, np.einsum("dc,kcn,nl->dkl", frame, operator, charge, optimize=True))

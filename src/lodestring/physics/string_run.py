@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lodestring.errors import DomainError
+from lodestring.physics.bodies import MagneticSystem
 from lodestring.physics.coil import CoilBox, coil_field
 from lodestring.physics.inductance import Place
 from lodestring.physics.pole_field import field_operator
@@ -79,7 +80,9 @@ class LineFields:
     reaction: Reaction | None
 
 
-def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...], line: Line, area: float) -> LineFields:
+def line_fields(
+    system: PoleSystem | MagneticSystem, magnets: Numbers, coils: tuple[Source, ...], line: Line, area: float
+) -> LineFields:
     """Fields along a string. `magnets` is the poles' charge from their remanence, `area` the string's section.
 
     Raises DomainError for a string that runs into a pole piece.
@@ -88,9 +91,12 @@ def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...],
     _refuse_in_rod(system, line.points(nodes, 0.0, 0.0))
     points = [line.points(nodes, side, up) for side, up in PLACES]
     together = np.concatenate(points)
-    operator = field_operator(system, together)
     charges = np.stack([magnets.real, *(c.charge.real for c in coils)], axis=1)
-    poles = MU0 * np.tensordot(operator, charges, axes=([2], [0]))  # (k, 3, 1 + coils)
+    rods = system.poles if isinstance(system, MagneticSystem) else system
+    operator = np.zeros((len(together), 3, 0)) if rods is None else field_operator(rods, together)
+    poles = MU0 * np.tensordot(operator, charges[: operator.shape[2]], axes=([2], [0]))  # (k, 3, 1 + coils)
+    if isinstance(system, MagneticSystem):
+        poles = poles + MU0 * _of_boxes(system, charges, points)
     direct = [MU0 * coil_field(c.box, together - np.asarray(c.place)) for c in coils]
     shape = (len(PLACES), len(nodes), 3)
     b = np.einsum("dc,pnc->pdn", frame, poles[:, :, 0].reshape(shape))
@@ -101,7 +107,25 @@ def line_fields(system: PoleSystem, magnets: Numbers, coils: tuple[Source, ...],
     return LineFields(nodes, b, by_coil, answer)
 
 
-def _refuse_in_rod(system: PoleSystem, points: Array) -> None:
+def _of_boxes(system: MagneticSystem, charges: Array, points: list[Array]) -> Array:
+    """H (k, 3, c) of the boxes' charge at all points, one position after the other.
+
+    Boxes lie well away from a string, so their field is smooth along it: taken at every third node and carried to the
+    others by a Chebyshev series of degree 14 in the node's number.
+    """
+    out = []
+    for position in points:
+        number = np.linspace(-1.0, 1.0, len(position))
+        some = np.unique([*range(0, len(position), 3), len(position) - 1])
+        operator = system.field_operator(position[some], rods=False)
+        values = np.tensordot(operator, charges[system.rod_count :], axes=([2], [0]))
+        series = np.polynomial.chebyshev.chebfit(number[some], values.reshape(len(some), -1), 14)
+        carried = np.polynomial.chebyshev.chebval(number, series)
+        out.append(np.asarray(carried).T.reshape(len(position), *values.shape[1:]))
+    return np.concatenate(out)
+
+
+def _refuse_in_rod(system: PoleSystem | MagneticSystem, points: Array) -> None:
     """Raise DomainError for a string whose middle line comes nearer to a pole piece than the outer positions are off.
 
     Inside a rod, and at the outer positions just above one, the fields of charge alone mean nothing.
