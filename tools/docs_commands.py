@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import click
+from click.testing import CliRunner
 
 from lodestring.cli.main import main
 
@@ -15,12 +15,12 @@ Errors go to standard error, one line each, and end with exit code 2.
 
 def page() -> str:
     """The whole page."""
-    lines = [INTRO, "## lodestring", "", *_help(main, "lodestring", None)]
-    for name, command in sorted(main.commands.items()):
-        lines += [f"## lodestring {name}", "", *_help(command, name, click.Context(main, info_name="lodestring"))]
+    lines = [INTRO, "## lodestring", "", *_help()]
+    for name in sorted(main.commands):
+        lines += [f"## lodestring {name}", "", *_help(name)]
     return "\n".join(lines)
 
 
-def _help(command: click.Command, name: str, parent: click.Context | None) -> list[str]:
-    context = click.Context(command, info_name=name, parent=parent, max_content_width=80, terminal_width=80)
-    return ["```text", command.get_help(context), "```", ""]
+def _help(*command: str) -> list[str]:
+    told = CliRunner().invoke(main, [*command, "--help"], prog_name="lodestring", terminal_width=80)
+    return ["```text", told.output.rstrip(), "```", ""]

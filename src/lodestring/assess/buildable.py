@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from lodestring.assess import blocks
+from lodestring.assess import blocks, string_blocks
 from lodestring.assess.findings.say import coil_name, mm
 from lodestring.assess.model import Model
 from lodestring.design.cross import Disagreement
@@ -21,6 +21,8 @@ from lodestring.reference import enamel, magnet, metal, plastic, string_material
 
 Path = tuple[str | int, ...]
 Each = Quantity | tuple[Quantity, ...]
+CLEAR = 0.4e-3
+"""Nearest a string's middle may come to a pole top [m]: nearer, the field along it cannot be followed."""
 DEEPEST = 0.05
 """A coil deeper than this [m] from core to last turn is a slip of the pen."""
 
@@ -85,6 +87,21 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
     for pickup, record in model.inputs.design.pickup.items():
         if len(record.coil or {}) == 2:
             yield from _plates_apart(model, pickup)
+        if string_blocks.heard(model, pickup):
+            yield from _clear_of_poles(model, pickup)
+
+
+def _clear_of_poles(model: Model, pickup: str) -> Iterator[Disagreement]:
+    """Every string at rest passes clear over the pole piece nearest to it."""
+    for number, (line, top) in enumerate(string_blocks.over_poles(model, pickup), 1):
+        if line.z - top < CLEAR:
+            yield Disagreement(
+                ("pickup", pickup, "gap"),
+                f"a string's middle must pass its pole piece at {CLEAR * 1e3:.1f} mm or more",
+                f"string {number} at {(line.z - top) * 1e3:.2f} mm",
+                "a greater gap, or lower pole pieces",
+            )
+            return
 
 
 def _plates_apart(model: Model, pickup: str) -> Iterator[Disagreement]:

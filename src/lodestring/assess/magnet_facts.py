@@ -166,6 +166,12 @@ def output(model: Model, scope: Scope) -> float:
     return abs(float(_weights(model, scope[0]) @ _result(model, scope).output))
 
 
+def output_at(model: Model, pickup: str, number: int, x: float) -> float:
+    """Output of string `number` (from 1) were it to run over x in the pickup's frame [V s/m]."""
+    found = string_blocks.result_at(model, pickup, number - 1, x)
+    return abs(float(_weights(model, pickup) @ found.output))
+
+
 def pull(model: Model, scope: Scope) -> float:
     """Static pull toward the pickup [N]."""
     return _result(model, scope).pull

@@ -264,11 +264,19 @@ def response(model: Model, pickup: str, coil: str, frequency: float = 0.0, own: 
             return model.store.kept_as(
                 ("response_step", (given, wound)),
                 "response_step",
-                lambda: barred_step(system(model, given), wound.box, wound.place),
+                lambda: direct_step(system(model, given), wound.box, wound.place),
                 RESPONSE_SIZE,
             )
         static = poles_in(model, pickup, own=own) or given
         table_in = _table_in(model, pickup, coil, static, wound)
+        if model is not model.nominal() and table_in != _nominal_table(model, pickup, coil, own):
+            # the geometry itself is shifted: a table would serve this once, so the coil is taken as it is
+            return model.store.kept_as(
+                ("response_step", (given, wound)),
+                "response_step",
+                lambda: direct_step(system(model, given), wound.box, wound.place),
+                RESPONSE_SIZE,
+            )
         table = model.store.kept_as(
             ("table_step", table_in), "table_step", lambda: table_step(system(model, static), table_in), TABLE_SIZE
         )
@@ -280,6 +288,12 @@ def response(model: Model, pickup: str, coil: str, frequency: float = 0.0, own: 
         )
 
     return model.block(("response", pickup, coil, frequency, own), make)
+
+
+def _nominal_table(model: Model, pickup: str, coil: str, own: str) -> TableIn | None:
+    base = model.nominal()
+    static = poles_in(base, pickup, own=own)
+    return None if static is None else _table_in(base, pickup, coil, static, winding(base, pickup, coil))
 
 
 def _table_in(model: Model, pickup: str, coil: str, poles: PolesIn, wound: WindingIn) -> TableIn:
@@ -297,8 +311,8 @@ def table_step(poles: System, given: TableIn) -> SheetTable:
         return sheet_table(rods, CoilBox(given.straight, given.inner, given.most, given.height), given.place)
 
 
-def barred_step(poles: System, box: CoilBox, place: Place) -> Response:
-    """A coil on rods that stand on bars, without a table."""
+def direct_step(poles: System, box: CoilBox, place: Place) -> Response:
+    """A coil on rods, or on rods that stand on bars, without a table."""
     with threadpool_limits(1):
         touch = bodies_touch(poles, box, place) if isinstance(poles, MagneticSystem) else coil_touch(poles, box, place)
         return Response(touch, answer(poles, touch))

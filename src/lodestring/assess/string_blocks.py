@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from threadpoolctl import threadpool_limits
@@ -134,6 +134,11 @@ def _gap_input(pickup: str, gap: Gap) -> Input:
     return Input(f"pickup.{pickup}.gap", 0.0, -half, half, first.basis, first.why, first.narrow)
 
 
+def over_poles(model: Model, pickup: str) -> tuple[tuple[Line, float], ...]:
+    """Each string's line and the height of the pole top nearest under it."""
+    return tuple((line, _top_under(model, pickup, line.x)) for line in lines(model, pickup))
+
+
 def _on_axis(model: Model, pickup: str) -> tuple[tuple[float, float], ...]:
     """(x, sideways run) of each string where it crosses the pickup's long axis."""
     far = 10e-3
@@ -250,6 +255,21 @@ def result(model: Model, pickup: str, number: int) -> StringResult:
         return model.store.kept_as(key, "string_result", run, FIELDS_SIZE)
 
     return model.block(("result", pickup, number), make)
+
+
+def result_at(model: Model, pickup: str, number: int, x: float) -> StringResult:
+    """What string `number` would give, were it to cross the pickup's axis at x [m]."""
+    given = fields_key(model, pickup, number)
+    moved = replace(given, line=replace(given.line, x=x))
+    names = blocks.sides(model.inputs.design.pickup[pickup])
+    found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
+    solved = pole_blocks.system(model, moved.poles)
+    along = model.store.kept_as(
+        ("line_fields", moved), "line_fields", lambda: _line_fields(solved, moved, found), FIELDS_SIZE
+    )
+    shape = shape_of(model, model.inputs.design.instrument.strings[number])
+    with threadpool_limits(1):
+        return string_result(shape, along, _strength(model, pickup))
 
 
 def _strength(model: Model, pickup: str) -> float:

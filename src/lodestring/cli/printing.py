@@ -16,6 +16,7 @@ WIDTH = 80
 SHOWN = 3
 MAIN_FIGURES = (
     ("dc_resistance", "resistance at 20 C"),
+    ("inductance", "inductance"),
     ("wire_length", "wire on the coil"),
     ("wire_for_spool", "wire to have on the spool"),
     ("coil_depth_end", "depth at the ends"),

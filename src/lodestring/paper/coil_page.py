@@ -49,7 +49,9 @@ def coil_page(assessment: Assessment, pickup: str, coil: str, paper: Paper, numb
                 ("wire_length", "wire on the coil"),
                 ("wire_mass", "its mass"),
                 ("winding_time", "time"),
+                ("inductance_1khz", "inductance, 1 kHz"),
             )
+            if f"{path}.{key}" in assessment.facts
         ],
         "taps": [
             {"turn": f"{turn:,}".replace(",", "\u202f"), **fig(fact(assessment, f"{path}.tap.{i + 1}.dc_resistance"))}

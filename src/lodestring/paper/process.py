@@ -9,6 +9,7 @@ from lodestring.assess.report import Assessment
 from lodestring.design.fields import typed
 from lodestring.drawing.coil_views import section, top_view
 from lodestring.making.cards import cards
+from lodestring.making.fitting_plan import heard_strings
 from lodestring.making.meter_coach import meter_coach
 from lodestring.making.potting_plan import potting_plans
 from lodestring.making.shopping_list import shopping_list
@@ -33,6 +34,7 @@ def process(assessment: Assessment, paper: Paper) -> dict[str, Any]:
         "magnets": caution("magnets"),
         "fitting": card(known["fitting"]),
         "heights": _heights(assessment),
+        "heard": _heard(assessment),
         "mains": caution("mains"),
         "shopping": [
             {"what": i.what, "needed": i.needed, "spare": i.spare, "note": i.note} for i in shopping_list(assessment)
@@ -87,6 +89,26 @@ def _meter(assessment: Assessment) -> dict[str, Any]:
             for e in coach.expected
         ],
     }
+
+
+def _heard(assessment: Assessment) -> list[dict[str, Any]]:
+    """What each string should give, pickup by pickup: one row a figure, one column a string."""
+    out = []
+    for heard in heard_strings(assessment):
+        rows = {
+            "level, dB": [s.balance.value for s in heard.strings],
+            "field, mT": [s.field.value for s in heard.strings],
+            "pull, mN": [s.pull.value for s in heard.strings],
+            "beats a second": [s.beat.value for s in heard.strings],
+        }
+        out.append(
+            {
+                "pickup": heard.pickup,
+                "strings": [f"{s.number} {s.note}" for s in heard.strings],
+                "rows": [{"label": label, "values": values} for label, values in rows.items()],
+            }
+        )
+    return out
 
 
 def _heights(assessment: Assessment) -> list[dict[str, str]]:

@@ -15,7 +15,6 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from scipy.linalg import lu_factor, lu_solve
 
 from lodestring.errors import DomainError
 from lodestring.physics.bodies_touch import offset_of_boxes, offset_of_rod, refuse_overlap, rod_gaps, shift
@@ -136,12 +135,16 @@ class MagneticSystem:
 
     @cached_property
     def _factors(self) -> tuple[Numbers, np.ndarray]:
+        from scipy.linalg import lu_factor  # a quarter of a second to import: only where there are boxes
+
         matrix = -(self.mu - 1.0)[:, None] * self.influence
         matrix[np.diag_indices(self.count)] += (self.mu + 1.0) / 2.0
         lu, pivots = lu_factor(matrix, overwrite_a=True, check_finite=False)
         return lu, pivots
 
     def _solved(self, right: Numbers) -> Numbers:
+        from scipy.linalg import lu_solve
+
         lu, _ = self._factors
         return np.asarray(lu_solve(self._factors, right.astype(np.result_type(lu, right)), check_finite=False))
 

@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from scipy import sparse
 
 from lodestring.physics.box import GAUSS
 from lodestring.physics.panels import BoxShape, PanelMesh, panel_mesh
@@ -51,6 +50,8 @@ class Samples:
 
 def rod_samples(poles: PoleSystem) -> Samples:
     """Points round the rings of all rods."""
+    from scipy import sparse
+
     ring, phi = poles.ring_points(ANGLES)
     outward = np.stack([np.cos(phi), np.sin(phi), np.zeros_like(phi)], axis=-1)
     normals = poles.n_rho[:, None, None] * outward
@@ -64,6 +65,8 @@ def rod_samples(poles: PoleSystem) -> Samples:
 def near_rod_samples(shape: RodShape) -> Samples:
     """Many points on a rod about its own middle, for a magnet close by whose edges the nodes alone would miss: more
     rings on each panel, weighted with each node's polynomial."""
+    from scipy import sparse
+
     mesh = rod_mesh(shape)
     rho, z, spread = _fine_rings(shape)
     panel = np.repeat(np.arange(len(mesh.ends)), len(rho) // len(mesh.ends))
@@ -82,6 +85,8 @@ def near_rod_samples(shape: RodShape) -> Samples:
 @lru_cache(maxsize=64)
 def box_samples(shape: BoxShape) -> Samples:
     """Points on the panels of a box about its own middle; the body's number is 0."""
+    from scipy import sparse
+
     mesh: PanelMesh = panel_mesh(shape)
     points, normals, weights = [], [], []
     for face in mesh.faces:
@@ -99,6 +104,8 @@ def box_samples(shape: BoxShape) -> Samples:
 
 def joined(parts: list[Samples], moves: list[Array]) -> Samples:
     """Several in one, each moved by a vector (3,) [m], their bodies numbered on."""
+    from scipy import sparse
+
     body, start = [], 0
     for part in parts:
         body.append(part.body + start)
@@ -113,6 +120,8 @@ def joined(parts: list[Samples], moves: list[Array]) -> Samples:
 
 def _along(lines: Array) -> tuple[Array, Any]:
     """Points (q,) between the lines and the weights (2 m, q) of the two nodes of each interval."""
+    from scipy import sparse
+
     points, weights = [], []
     for low, high in pairwise(lines):
         width = high - low

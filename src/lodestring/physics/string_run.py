@@ -97,7 +97,7 @@ def line_fields(
     poles = MU0 * np.tensordot(operator, charges[: operator.shape[2]], axes=([2], [0]))  # (k, 3, 1 + coils)
     if isinstance(system, MagneticSystem):
         poles = poles + MU0 * _of_boxes(system, charges, points)
-    direct = [MU0 * coil_field(c.box, together - np.asarray(c.place)) for c in coils]
+    direct = [MU0 * coil_field(c.box, together - np.asarray(c.place), 5, 12) for c in coils]
     shape = (len(PLACES), len(nodes), 3)
     b = np.einsum("dc,pnc->pdn", frame, poles[:, :, 0].reshape(shape))
     by_coil = np.stack(

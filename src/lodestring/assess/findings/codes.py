@@ -58,6 +58,13 @@ CODES: tuple[Code, ...] = (
     Code("plastic-softens-in-wax", ("blocker",), "parts made", "the bobbin's plastic creeps in the wax bath"),
     Code("wax-hot", ("note", "warning", "blocker"), "potted", "the wax bath is too hot"),
     Code("enamel-not-solderable", ("note",), "wound", "the enamel must be stripped before soldering"),
+    Code("strings-apart", ("note", "warning"), "fitted", "strings of one kind come out unequally loud over one pickup"),
+    Code(
+        "level-apart", ("warning",), "wound", "a pickup's level differs from the reference by more than height levels"
+    ),
+    Code("magnets-bend-pitch", ("note", "warning"), "fitted", "the magnets pull the strings' pitch noticeably"),
+    Code("pole-off-string", ("note", "warning"), "drawn", "a pole piece stands beside its string and loses level"),
+    Code("magnets-weaken-each-other", ("note",), "drawn", "neighbours take a good part of a magnet's strength"),
     Code("unusual-figure", ("note",), "wound", "a figure lies outside the usual band for its kind"),
 )
 

@@ -1,0 +1,162 @@
+"""Strings over pickups: balance, level, pitch, pole pieces off their string, magnets that weaken each other.
+
+Judged by the unshifted model's own numbers; intervals stand with the facts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from lodestring.assess import blocks, magnet_facts, pole_blocks, string_blocks
+from lodestring.assess.findings.say import coil_name, count, finding, mm
+from lodestring.assess.model import Model
+from lodestring.design.finding import Finding
+from lodestring.reference import band
+
+PER_MM = 2.5e3
+"""Level against height, dB per metre: 2 to 3 dB a millimetre (common practice, no source)."""
+LIFT = 1.0e-3
+"""Height alone levels this much [m] and no more, before strings touch or magnets pull."""
+DETUNE_NOTE, DETUNE_WARN = 2.0, 5.0
+"""Change of pitch along the neck [cent] worth a note, a warning (assumed: 2 cent is about what an ear tells apart)."""
+BEAT_NOTE = 0.5
+"""Beating [Hz] worth a note (assumed: slower than one beat in two seconds goes unnoticed)."""
+OFF_NOTE, OFF_WARN, NEAR = 0.5, 1.5, 0.3e-3
+"""Loss [dB] of a string beside its pole piece worth a note, a warning; nearer than this [m] none is looked for."""
+WEAKER = 0.15
+"""A neighbour that takes more than this share of a magnet's strength is worth a note."""
+
+
+def find(model: Model) -> Iterator[Finding]:
+    """Findings about strings, pickup by pickup."""
+    for pickup, record in model.inputs.design.pickup.items():
+        if record.coil and magnet_facts.is_heard(model, (pickup,)):
+            yield from _balance(model, pickup)
+            yield from _pitch(model, pickup)
+            yield from _off_string(model, pickup)
+        for coil in record.coil or {}:
+            if magnet_facts.has_magnets(model, (pickup, coil)):
+                yield from _weakened(model, pickup, coil)
+    yield from _levels(model)
+
+
+def _strings(model: Model) -> range:
+    return range(1, len(model.inputs.design.instrument.strings) + 1)
+
+
+def _balance(model: Model, pickup: str) -> Iterator[Finding]:
+    """Neighbouring kinds of string apart: plain against plain, wound against wound."""
+    levels = [magnet_facts.balance(model, (pickup, str(n))) for n in _strings(model)]
+    plain = [s.wrap is None for s in model.inputs.design.instrument.strings]
+    note, warn = (band(f"level.strings.{name}").spread().nominal for name in ("note", "warn"))
+    worst, pair = 0.0, (0, 0)
+    for i in range(len(levels)):
+        for j in range(i):
+            if plain[i] == plain[j] and abs(levels[i] - levels[j]) > worst:
+                worst, pair = abs(levels[i] - levels[j]), (i, j)
+    if worst <= note:
+        return
+    loud, soft = sorted(pair, key=lambda k: -levels[k])
+    move = worst / PER_MM / 2.0
+    yield finding(
+        "strings-apart",
+        "warning" if worst > warn else "note",
+        f"pickup.{pickup}.gap",
+        f"over the {pickup} pickup string {loud + 1} comes out {worst:.1f} dB louder than string {soft + 1} for one "
+        "pluck",
+        f"lower the pole piece or that side under string {loud + 1} by about {mm(move)} and raise it under string "
+        f"{soft + 1} by as much",
+        None,
+        worst,
+    )
+
+
+def _pitch(model: Model, pickup: str) -> Iterator[Finding]:
+    shifts = {n: magnet_facts.detune(model, (pickup, str(n))) for n in _strings(model)}
+    beats = {n: magnet_facts.beat(model, (pickup, str(n))) for n in _strings(model)}
+    most = max(shifts, key=lambda n: shifts[n])
+    fast = max(beats, key=lambda n: beats[n])
+    if shifts[most] > DETUNE_NOTE or beats[fast] > BEAT_NOTE:
+        yield finding(
+            "magnets-bend-pitch",
+            "warning" if shifts[most] > DETUNE_WARN else "note",
+            f"pickup.{pickup}.gap",
+            f"the {pickup} pickup's magnets change the pitch of string {most} by {shifts[most]:.1f} cent from open to "
+            f"fret 12, and string {fast} beats {beats[fast]:.1f} times a second with itself",
+            "a greater gap, or a weaker grade of magnet",
+            None,
+            shifts[most],
+        )
+
+
+def _off_string(model: Model, pickup: str) -> Iterator[Finding]:
+    """A pole piece beside its string: how much louder the string would be over the pole piece's own middle."""
+    lines = string_blocks.lines(model, pickup)
+    for coil in blocks.sides(model.inputs.design.pickup[pickup]):
+        record = blocks.coil_of(model, pickup, coil)
+        if record.poles.layout.kind != "listed":
+            continue
+        rods = pole_blocks.coil_rods(model, pickup, coil)
+        for number, line in enumerate(lines, 1):
+            near = min(rods, key=lambda r: abs(r.x - line.x))
+            off = abs(near.x - line.x)
+            if off < NEAR:
+                continue
+            over = magnet_facts.output_at(model, pickup, number, near.x)
+            loss = 20.0 * math.log10(over / magnet_facts.output(model, (pickup, str(number))))
+            if loss > OFF_NOTE:
+                yield finding(
+                    "pole-off-string",
+                    "warning" if loss > OFF_WARN else "note",
+                    f"{blocks.coil_path(pickup, coil)}.poles.layout.at",
+                    f"in {coil_name(model, pickup, coil)} the nearest pole piece stands {mm(off)} beside string "
+                    f"{number}: about {loss:.1f} dB lost, more when it is bent away",
+                    "set the pole piece under its string",
+                    None,
+                    loss,
+                )
+
+
+def _weakened(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
+    values = pole_blocks.natural_remanences(model, pickup)[coil]
+    ratios = [abs(v) / abs(pole_blocks.alone(model, pickup, coil, i)) for i, v in enumerate(values)]
+    worst = min(range(len(ratios)), key=lambda i: ratios[i])
+    if ratios[worst] < 1.0 - WEAKER:
+        yield finding(
+            "magnets-weaken-each-other",
+            "note",
+            f"{blocks.coil_path(pickup, coil)}.poles.layout",
+            f"in {coil_name(model, pickup, coil)} the neighbours take {100 * (1 - ratios[worst]):.0f} per cent of the "
+            f"strength of pole piece {worst + 1}",
+            "longer or thinner rods, a stiffer grade, or more room between them",
+            None,
+            1.0 - ratios[worst],
+        )
+
+
+def _levels(model: Model) -> Iterator[Finding]:
+    level = model.inputs.design.intent.level
+    if level is None:
+        return
+    for pickup, record in model.inputs.design.pickup.items():
+        if pickup == level.reference or not magnet_facts.has_reference(model, (pickup,)):
+            continue
+        apart = magnet_facts.level_balance(model, (pickup,))
+        if abs(apart) <= PER_MM * LIFT:
+            continue
+        coil = blocks.sides(record)[0]
+        turns = blocks.coil_of(model, pickup, coil).turns
+        wanted = round(turns * 10.0 ** (-apart / 20.0) / 50.0) * 50
+        path = f"{blocks.coil_path(pickup, coil)}.turns"
+        louder = "louder" if apart > 0.0 else "softer"
+        yield finding(
+            "level-apart",
+            "warning",
+            path,
+            f"the {pickup} pickup comes out {abs(apart):.1f} dB {louder} than {level.reference}; height levels "
+            f"{PER_MM * LIFT:.1f} dB at most",
+            f"about {count(wanted)} turns on each of its coils would level it, or another grade of magnet",
+            {path: str(wanted)} if len(record.coil or {}) == 1 else None,
+            abs(apart),
+        )
