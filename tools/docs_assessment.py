@@ -41,6 +41,8 @@ on a
 logarithmic scale where the quantity is positive. The method's own spread is added the same way. What several coils
 share
 (their wire, the hand that winds them) moves them together, so sums and differences are propagated as themselves.
+Inductances and hum sensitivity are worked out at the upper end alone of inputs known within three per cent either way;
+the lower end is its mirror image on the logarithmic scale.
 
 | value typed without `±` | half-width | why | what narrows it |
 | --- | --- | --- | --- |

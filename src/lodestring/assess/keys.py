@@ -36,7 +36,8 @@ def _at_room(model: Model) -> At:
 
 @dataclass(frozen=True)
 class Key:
-    """One row of the key table. `positive` facts are propagated on a log scale; `present` says when the key exists."""
+    """One row of the key table. `positive` facts are propagated on a log scale, `smooth` ones at one end of narrow
+    inputs; `present` says when the key exists."""
 
     name: str
     unit: str | None
@@ -44,6 +45,7 @@ class Key:
     help: str
     compute: Compute
     positive: bool = True
+    smooth: bool = False
     present: Callable[[Model, Scope], bool] = _always
     at: Callable[[Model], At] = _nowhere
     basis: str = "computed"
@@ -162,6 +164,7 @@ COIL = (
         "coil.inductance_air",
         "inductance without its pole pieces",
         magnet_facts.inductance_air,
+        smooth=True,
         present=magnet_facts.covered,
     ),
     Key(
@@ -170,6 +173,7 @@ COIL = (
         "coil.inductance",
         "inductance with the pole pieces that are in it, at low frequency",
         magnet_facts.inductance,
+        smooth=True,
         present=magnet_facts.covered,
     ),
     Key(
@@ -178,6 +182,7 @@ COIL = (
         "coil.inductance_1khz",
         "inductance at 1 kHz in series mode, eddy currents in the pole pieces counted",
         magnet_facts.inductance_1khz,
+        smooth=True,
         present=magnet_facts.covered,
         at=lambda m: (("frequency", magnet_facts.TEST_FREQUENCY),),
     ),
@@ -187,6 +192,7 @@ COIL = (
         "coil.hum_sensitivity",
         "volts per tesla and radian per second of a uniform field along the pole pieces",
         magnet_facts.hum_sensitivity,
+        smooth=True,
         present=magnet_facts.covered,
     ),
     Key(
@@ -259,6 +265,7 @@ PICKUP = (
         "coil.inductance",
         "inductance at its two leads at low frequency",
         magnet_facts.pickup_inductance,
+        smooth=True,
         present=magnet_facts.covered,
     ),
     Key(

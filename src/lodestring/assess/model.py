@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 Value = float | str
 Shift = tuple[str, int]
+NARROW = 0.06
+"""Inputs known within this share of their value, end to end, are mirrored for smooth and dear figures."""
 FACT_SIZE = 8192
 """Bytes a kept fact is reckoned at: its text, a dozen influences, and the print of what it depends on."""
 
@@ -244,7 +246,9 @@ class Model:
             value = self.block(key, lambda: spec.compute(self, spec.scope))
             names = self._blocks[key][1]
             return self._fact(key, spec, value, None, None, [self._inputs[n] for n in sorted(names)]), ()
-        found = self.estimate(key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive)
+        found = self.estimate(
+            key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive, spec.smooth
+        )
         return self._fact(key, spec, found.value, found.low, found.high, list(found.inputs)), found.influences
 
     def _fact(
@@ -264,16 +268,27 @@ class Model:
         )
 
     def estimate(
-        self, key: Hashable, compute: Callable[[Model], float], method: str, positive: bool = True
+        self,
+        key: Hashable,
+        compute: Callable[[Model], float],
+        method: str,
+        positive: bool = True,
+        smooth: bool = False,
     ) -> Estimate:
         """Any number of this model with its 90 % interval: `compute` is run at both ends of every input it reads.
 
-        `key` names the number among this model's blocks; `method` adds its own spread (see `methods`).
+        `key` names the number among this model's blocks; `method` adds its own spread (see `methods`). Where the number
+        is dear and goes smoothly (`smooth`), it is run at the upper end alone of inputs known within a few per cent;
+        the lower end is its mirror image, exact for any power of the input.
         """
         value = self.block(key, lambda: compute(self))
         inputs, ends = self._ends_of(self._blocks[key][1])
         log = positive and value > 0.0
-        found = [Influence(named, compute(low), compute(high)) for named, low, high in ends]
+        found = []
+        for named, low, high in ends:
+            above = compute(high)
+            mirrored = smooth and log and named.high - named.low <= NARROW * abs(named.value)
+            found.append(Influence(named, value * value / above if mirrored else compute(low), above))
         own = methods()[method]
         down = up = _square(own.relative if log else own.relative * value) + _square(
             own.absolute / value if log else own.absolute

@@ -30,7 +30,7 @@ ABOUT = {
 def listing() -> str:
     """Which tables there are."""
     shelf = catalogue()
-    lines = ["Tables of the catalogue (lodestring catalogue NAME; wire takes all that start so):"]
+    lines = ["Tables of the catalogue; lodestring catalogue NAME prints one, wire all three:"]
     lines += [f"  {n:<15}{len(shelf.table(n)):>4} rows  {ABOUT.get(n, '')}".rstrip() for n in shelf.tables()]
     lines.append(f"\n{shelf.digest}")
     return "\n".join(lines)
@@ -61,7 +61,8 @@ def _table(name: str, rows: tuple[Row, ...]) -> Iterator[str]:
 
 def _row(row: Row) -> Iterator[str]:
     told = describe(row)
-    yield f"{told['title']}  [{told['id']}]"
+    head = f"{told['title']}  [{told['id']}]"
+    yield from textwrap.wrap(head, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
     for figure in told["values"].split("; "):
         yield from textwrap.wrap(figure, WIDTH - 4, initial_indent="    ", subsequent_indent="      ")
     if told["conditions"]:
