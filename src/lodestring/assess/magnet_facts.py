@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from lodestring.assess import blocks, pole_blocks, string_blocks
+from lodestring.assess import blocks, magnet_blocks, pole_blocks, string_blocks
 from lodestring.assess.coil_facts import Scope, of_coil
 from lodestring.assess.model import Model
 from lodestring.assess.senses import hum_sense
@@ -45,7 +45,7 @@ def has_magnets(model: Model, scope: Scope) -> bool:
 
 def is_heard(model: Model, scope: Scope) -> bool:
     """Strings over the pickup can be computed, and its magnets are charged."""
-    return string_blocks.heard(model, scope[0]) and pole_blocks.charged(model, scope[0])
+    return string_blocks.heard(model, scope[0]) and magnet_blocks.charged(model, scope[0])
 
 
 def has_reference(model: Model, scope: Scope) -> bool:
@@ -96,7 +96,7 @@ def pole_remanence(model: Model, scope: Scope) -> float:
     for name in blocks.sides(model.inputs.design.pickup[pickup]):
         count = len(pole_blocks.coil_rods(model, pickup, name))
         if name == coil:
-            values = pole_blocks.remanences(model, pickup)[start : start + count]
+            values = magnet_blocks.remanences(model, pickup)[start : start + count]
             return math.fsum(abs(v) for v in values) / len(values)
         start += count
     return 0.0

@@ -14,7 +14,7 @@ from threadpoolctl import threadpool_limits
 from lodestring.assess import blocks
 from lodestring.assess.model import Model
 from lodestring.assess.uncertainty import Input
-from lodestring.design.coil import Body, Face
+from lodestring.design.coil import Body
 from lodestring.design.fields import at
 from lodestring.errors import CatalogueError
 from lodestring.physics.bodies import MagneticSystem
@@ -33,7 +33,6 @@ from lodestring.physics.inductance import (
     poles_inductance,
     sheet_table,
 )
-from lodestring.physics.magnet_state import MagnetCurve, MagnetRod, effective_remanence, rod_states
 from lodestring.physics.panels import Box
 from lodestring.physics.poles import PoleSystem, Rod
 from lodestring.reference import Magnet, Metal, magnet, metal
@@ -72,18 +71,6 @@ def _is_steel(material: str) -> bool:
         return metal(material).relative_permeability.nominal > 1.5
     except CatalogueError:
         return False
-
-
-def charged(model: Model, pickup: str) -> bool:
-    """Whether any magnet of the pickup, rod or bar, is charged."""
-    if model.inputs.design.pickup[pickup].bar:
-        return True
-    for coil in (model.inputs.design.pickup[pickup].coil or {}).values():
-        body, state = coil.poles.body, coil.poles.state
-        states = state if isinstance(state, tuple) else (state,)
-        if body is not None and body.kind == "magnet" and any(s != "uncharged" for s in states):
-            return True
-    return False
 
 
 # ---- rods ----
@@ -175,19 +162,6 @@ def bars(model: Model, pickup: str) -> tuple[Box, ...]:
         mu = magnet(bar.grade).recoil_permeability.nominal
         x, y, z = (c.value for c in bar.centre)
         found.append(Box((x, y, z), (bar.size[0].value, bar.size[1].value, bar.size[2].value), mu))
-    return tuple(found)
-
-
-DIRECTIONS = {"+z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0)}
-
-
-def bar_remanences(model: Model, pickup: str) -> tuple[tuple[float, float, float], ...]:
-    """Remanence [T] of each bar, a vector."""
-    found = []
-    for bar in (model.inputs.design.pickup[pickup].bar or {}).values():
-        strength = magnet(bar.grade).remanence.nominal
-        x, y, z = DIRECTIONS[bar.magnetised]
-        found.append((x * strength, y * strength, z * strength))
     return tuple(found)
 
 
@@ -386,108 +360,6 @@ def dipole(model: Model, pickup: str, coil: str) -> float:
 def _dipole_part(model: Model, pickup: str, coil: str, own: str = "") -> float:
     given, found = poles_in(model, pickup, own=own), response(model, pickup, coil, own=own)
     return 0.0 if given is None or found is None else moment_of_poles(system(model, given), found.answer).real
-
-
-# ---- magnets ----
-
-
-@dataclass(frozen=True, slots=True)
-class MagnetsIn:
-    """The magnets of a pickup, all in each other's field."""
-
-    rods: tuple[MagnetRod, ...]
-
-
-def magnets_step(given: MagnetsIn) -> tuple[float, ...]:
-    """Effective remanence [T] of each, + for north up."""
-    with threadpool_limits(1):
-        return tuple(effective_remanence(s, r.radius) for s, r in zip(rod_states(given.rods), given.rods, strict=True))
-
-
-def remanences(model: Model, pickup: str) -> tuple[float, ...]:
-    """Effective remanence [T] of every rod of a pickup, in the order of `poles_in`; 0 for steel and uncharged ones."""
-
-    def make() -> tuple[float, ...]:
-        return tuple(v for c in blocks.sides(model.inputs.design.pickup[pickup]) for v in _of_coil(model, pickup, c))
-
-    return model.block(("remanences", pickup), make)
-
-
-def _of_coil(model: Model, pickup: str, coil: str) -> tuple[float, ...]:
-    record = blocks.coil_of(model, pickup, coil)
-    rods = coil_rods(model.nominal(), pickup, coil)
-    body = record.poles.body
-    if body is None or body.kind != "magnet":
-        return (0.0,) * len(rods)
-    spread = model.read(
-        f"magnet.{body.grade}.strength",
-        lambda: Input(f"magnet.{body.grade}.strength", 1.0, 0.85, 1.15, "assumed",
-                      "curve of the grade; the piece at hand may be stronger or weaker",
-                      "read the face of each pole piece 0.5 mm off and write state = { face = ... }"),
-    )  # fmt: skip
-    natural = natural_remanences(model.nominal(), pickup)[coil]
-    out = []
-    for i, value in enumerate(natural):
-        state = at(record.poles.state, i)
-        if isinstance(state, Face):
-            face = model.given(f"{blocks.coil_path(pickup, coil)}.poles.state.face", state.face)
-            out.append(face / face_per_tesla(model.nominal(), pickup, coil, i) * (1.0 if value > 0.0 else -1.0))
-        else:
-            out.append(0.0 if state == "uncharged" else value * spread)
-    return tuple(out)
-
-
-def natural_remanences(model: Model, pickup: str) -> dict[str, tuple[float, ...]]:
-    """What each magnet keeps of its remanence among all magnets of the pickup, by coil; charged, no face reading."""
-
-    def make() -> dict[str, tuple[float, ...]]:
-        out: dict[str, tuple[float, ...]] = {}
-        all_rods: list[MagnetRod] = []
-        for coil in blocks.sides(model.inputs.design.pickup[pickup]):
-            all_rods += magnet_rods(model, pickup, coil)
-        values = model.store.kept(magnets_step, MagnetsIn(tuple(all_rods))) if all_rods else ()
-        start = 0
-        for coil in blocks.sides(model.inputs.design.pickup[pickup]):
-            count = len(magnet_rods(model, pickup, coil))
-            out[coil] = values[start : start + count]
-            start += count
-        return out
-
-    return model.block(("natural", pickup), make)
-
-
-def magnet_rods(model: Model, pickup: str, coil: str) -> list[MagnetRod]:
-    """The magnets of one coil."""
-    record = blocks.coil_of(model, pickup, coil)
-    body, up = record.poles.body, record.poles.up
-    if body is None or body.kind != "magnet" or up is None:
-        return []
-    grade = magnet(body.grade)
-    energy = grade.energy_product or grade.remanence
-    curve = MagnetCurve(
-        grade.remanence.nominal, grade.coercivity_b.nominal, energy.nominal, grade.recoil_permeability.nominal
-    )
-    return [
-        MagnetRod(r.x, r.y, r.z, r.length, r.radius, curve, 1 if at(up, i) == "north" else -1)
-        for i, r in enumerate(coil_rods(model, pickup, coil))
-    ]
-
-
-def alone(model: Model, pickup: str, coil: str, index: int) -> float:
-    """Effective remanence [T] of one magnet by itself, away from its neighbours."""
-    rod = magnet_rods(model, pickup, coil)[index]
-    return model.store.kept(magnets_step, MagnetsIn((rod,)))[0]
-
-
-PROBE = 0.5e-3
-"""A face reading is taken this far off the face [m]."""
-
-
-def face_per_tesla(model: Model, pickup: str, coil: str, index: int) -> float:
-    """Field 0.5 mm over a pole piece's top per tesla of remanence, all magnets of the coil alike."""
-    from lodestring.assess.string_blocks import face_field
-
-    return face_field(model, pickup, coil, index)
 
 
 def mean_permeability(model: Model, pickup: str, coil: str) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from lodestring.assess import blocks, pole_blocks
+from lodestring.assess import blocks, magnet_blocks, pole_blocks
 from lodestring.assess.model import Model
 from lodestring.assess.uncertainty import Input, given_input
 from lodestring.design.instrument import String
@@ -16,10 +16,7 @@ from lodestring.design.pickup import Gap
 from lodestring.errors import DomainError
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
-from lodestring.physics.bodies import MagneticSystem
 from lodestring.physics.inductance import System, remanence_charge
-from lodestring.physics.pole_field import field_operator
-from lodestring.physics.poles import MU0
 from lodestring.physics.string_field import StringShape
 from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
 from lodestring.reference import magnet, string_material
@@ -198,10 +195,10 @@ def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
         return FieldsIn(
             given,
             lines(model, pickup)[number],
-            pole_blocks.remanences(nominal, pickup),
+            magnet_blocks.remanences(nominal, pickup),
             tuple(pole_blocks.winding(nominal, pickup, c) for c in names),
             shape_of(nominal, model.inputs.design.instrument.strings[number]).area,
-            pole_blocks.bar_remanences(nominal, pickup),
+            magnet_blocks.bar_remanences(nominal, pickup),
         )
 
     return model.block(("fields key", pickup, number), make)
@@ -277,7 +274,7 @@ def _strength(model: Model, pickup: str) -> float:
     ratios = [
         now / before
         for now, before in zip(
-            pole_blocks.remanences(model, pickup), pole_blocks.remanences(model.nominal(), pickup), strict=True
+            magnet_blocks.remanences(model, pickup), magnet_blocks.remanences(model.nominal(), pickup), strict=True
         )
         if before
     ]
@@ -298,19 +295,3 @@ def _bar_strength(model: Model, pickup: str) -> float:
         return Input(name, 1.0, low, high, "catalogue", "remanence of the bar's grade", narrow, grade.rows)
 
     return model.read(name, make)
-
-
-def face_field(model: Model, pickup: str, coil: str, index: int) -> float:
-    """Field [T] 0.5 mm over one pole piece per tesla of remanence, every magnet of the pickup with its own share."""
-    given = pole_blocks.poles_in(model, pickup)
-    if given is None:
-        raise ValueError("asked only where there are rods")
-    natural = pole_blocks.natural_remanences(model, pickup)
-    order = [v for c in blocks.sides(model.inputs.design.pickup[pickup]) for v in natural[c]]
-    rod = pole_blocks.coil_rods(model, pickup, coil)[index]
-    point = np.array([[rod.x, rod.y, rod.z + rod.length / 2 + pole_blocks.PROBE]])
-    solved = pole_blocks.system(model, given)
-    with threadpool_limits(1):
-        operator = solved.field_operator(point) if isinstance(solved, MagneticSystem) else field_operator(solved, point)
-        b = MU0 * operator[0, 2] @ remanence_charge(solved, order, pole_blocks.bar_remanences(model, pickup))
-    return float(b) / natural[coil][index]

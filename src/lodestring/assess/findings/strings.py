@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from lodestring.assess import blocks, magnet_facts, pole_blocks, string_blocks
+from lodestring.assess import blocks, magnet_blocks, magnet_facts, pole_blocks, string_blocks
 from lodestring.assess.findings.say import coil_name, count, finding, mm
 from lodestring.assess.model import Model
 from lodestring.design.finding import Finding
@@ -119,8 +119,8 @@ def _off_string(model: Model, pickup: str) -> Iterator[Finding]:
 
 
 def _weakened(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
-    values = pole_blocks.natural_remanences(model, pickup)[coil]
-    ratios = [abs(v) / abs(pole_blocks.alone(model, pickup, coil, i)) for i, v in enumerate(values)]
+    values = magnet_blocks.natural_remanences(model, pickup)[coil]
+    ratios = [abs(v) / abs(magnet_blocks.alone(model, pickup, coil, i)) for i, v in enumerate(values)]
     worst = min(range(len(ratios)), key=lambda i: ratios[i])
     if ratios[worst] < 1.0 - WEAKER:
         yield finding(
