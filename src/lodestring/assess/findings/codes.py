@@ -58,6 +58,12 @@ CODES: tuple[Code, ...] = (
     Code("plastic-softens-in-wax", ("blocker",), "parts made", "the bobbin's plastic creeps in the wax bath"),
     Code("wax-hot", ("note", "warning", "blocker"), "potted", "the wax bath is too hot"),
     Code("enamel-not-solderable", ("note",), "wound", "the enamel must be stripped before soldering"),
+    Code(
+        "magnetics-not-covered",
+        ("note",),
+        "drawn",
+        "the pickup's magnetic figures are left out: its parts are not covered",
+    ),
     Code("strings-apart", ("note", "warning"), "fitted", "strings of one kind come out unequally loud over one pickup"),
     Code(
         "level-apart", ("warning",), "wound", "a pickup's level differs from the reference by more than height levels"

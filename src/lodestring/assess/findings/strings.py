@@ -31,6 +31,9 @@ WEAKER = 0.15
 def find(model: Model) -> Iterator[Finding]:
     """Findings about strings, pickup by pickup."""
     for pickup, record in model.inputs.design.pickup.items():
+        if record.coil and not pole_blocks.covered(model, pickup):
+            yield _not_covered(model, pickup)
+            continue
         if record.coil and magnet_facts.is_heard(model, (pickup,)):
             yield from _balance(model, pickup)
             yield from _pitch(model, pickup)
@@ -39,6 +42,20 @@ def find(model: Model) -> Iterator[Finding]:
             if magnet_facts.has_magnets(model, (pickup, coil)):
                 yield from _weakened(model, pickup, coil)
     yield from _levels(model)
+
+
+def _not_covered(model: Model, pickup: str) -> Finding:
+    record = model.inputs.design.pickup[pickup]
+    blade = next((c for c, coil in (record.coil or {}).items() if coil.poles.layout.kind == "blade"), None)
+    where = f"pickup.{pickup}.bar" if record.bar else f"pickup.{pickup}.baseplate"
+    return finding(
+        "magnetics-not-covered",
+        "note",
+        where if blade is None else f"{blocks.coil_path(pickup, blade)}.poles.layout",
+        f"inductance, field and level of the {pickup} pickup are left out: blades, bars beside or between rows, and "
+        "steel baseplates are not covered",
+        "everything about wire, size and direction still holds",
+    )
 
 
 def _strings(model: Model) -> range:
