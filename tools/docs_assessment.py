@@ -66,7 +66,7 @@ def page() -> str:
         "| --- | --- | --- | --- | --- |",
     ]
     for m in methods().values():
-        spread = f"{100 * m.relative:g} %" if m.relative else f"{1e3 * m.absolute:g} mm" if m.absolute else "none"
+        spread = m.spread or "none"
         lines.append(f"| `{m.name}` | {m.sentence} | {spread} | {m.known} | {m.source} |")
     lines += ["", UNCERTAINTY.rstrip("\n")]
     lines += [f"| `{g.match}` | {g.half} | {g.why} ({g.known}) | {g.narrow} |" for g in given_spreads()]

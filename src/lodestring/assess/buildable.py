@@ -81,6 +81,7 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
     given = blocks.strings_in(model)
     for end, spread in (("nut", given.nut), ("bridge", given.bridge)):
         yield from _strings(("instrument", end), spread, given.diameters)
+    yield from _radius(model, max(_half_span(s, given.diameters) for s in (given.nut, given.bridge)))
     yield from _places(model)
     for pickup, coil in blocks.every_coil(model):
         yield from _coil(model, pickup, coil)
@@ -117,6 +118,24 @@ def _plates_apart(model: Model, pickup: str) -> Iterator[Disagreement]:
             f"the plates of coils {one} and {other} must lie beside each other",
             f"plates that overlap by {mm(max(along, across))}",
             "set the coils further apart, or narrower plates",
+        )
+
+
+def _half_span(spread: Spread, diameters: tuple[float, ...]) -> float:
+    try:
+        return abs(spread_positions(spread, diameters)[0])
+    except LodestringError:
+        return 0.0
+
+
+def _radius(model: Model, half_span: float) -> Iterator[Disagreement]:
+    radius = model.inputs.design.instrument.radius
+    if radius != "flat" and radius.value <= 2.0 * half_span:
+        yield Disagreement(
+            ("instrument", "radius"),
+            "the radius of the strings' curve is greater than their whole spread",
+            f"{radius.text} over a spread of {2e3 * half_span:.1f} mm",
+            '"12 in", or "flat"',
         )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from lodestring.assess import blocks, coil_facts, magnet_facts, named, pickup_facts, senses
+from lodestring.assess import blocks, coil_facts, magnet_facts, named, pickup_facts, senses, string_blocks
 from lodestring.assess.coil_facts import Scope, wound_part
 from lodestring.assess.model import Model, Value
 
@@ -382,8 +382,8 @@ def instances(model: Model) -> dict[str, Key]:
             rows = tuple(replace(k, basis="measured", method="pickup.measured") for k in PICKUP)
         _add(out, model, f"pickup.{pickup}", rows, (pickup,))
         if magnet_facts.is_heard(model, (pickup,)):
-            for number in range(1, len(model.inputs.design.instrument.strings) + 1):
-                _add(out, model, f"pickup.{pickup}.string.{number}", STRING, (pickup, str(number)))
+            for index in string_blocks.served(model, pickup):
+                _add(out, model, f"pickup.{pickup}.string.{index + 1}", STRING, (pickup, str(index + 1)))
     if blocks.every_coil(model):
         _add(out, model, "set", SET, ())
     return out

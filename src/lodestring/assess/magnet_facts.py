@@ -237,8 +237,7 @@ def level(model: Model, scope: Scope) -> float:
 
 
 def _levels(model: Model, pickup: str) -> list[float]:
-    count = len(model.inputs.design.instrument.strings)
-    return [level(model, (pickup, str(i + 1))) for i in range(count)]
+    return [level(model, (pickup, str(i + 1))) for i in string_blocks.served(model, pickup)]
 
 
 def _mean_level(model: Model, pickup: str) -> float:

@@ -33,6 +33,12 @@ def heard(model: Model, pickup: str) -> bool:
     return record.gap is not None and pole_blocks.covered(model, pickup) and bool(pole_blocks.poles_in(model, pickup))
 
 
+def served(model: Model, pickup: str) -> tuple[int, ...]:
+    """Indices (from 0) of the strings that some coil of the pickup serves."""
+    coils = blocks.sides(model.inputs.design.pickup[pickup])
+    return tuple(sorted({i for c in coils for i in blocks.served(model, pickup, c)}))
+
+
 # ---- strings ----
 
 

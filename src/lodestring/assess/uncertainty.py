@@ -39,13 +39,14 @@ class Input:
 class Method:
     """How a fact is computed, in a sentence, and the half-width (90 %) of what the method itself may be off.
 
-    `absolute` is in the fact's own SI unit (metres, decibels).
+    `absolute` is in the fact's own unit (metres, decibels); `spread` says it in words, "" for none.
     """
 
     name: str
     sentence: str
     relative: float
     absolute: float
+    spread: str
     known: str
     source: str
 
@@ -56,6 +57,13 @@ def _tables() -> Mapping[str, Any]:
     return tomllib.loads(text)
 
 
+def _own_spread(row: Mapping[str, Any]) -> str:
+    for key, unit in (("percent", "per cent"), ("half_mm", "mm"), ("half_db", "dB")):
+        if row.get(key):
+            return f"{row[key]:g} {unit}"
+    return ""
+
+
 @cache
 def methods() -> Mapping[str, Method]:
     """Every method by name."""
@@ -64,7 +72,8 @@ def methods() -> Mapping[str, Method]:
             name,
             row["sentence"],
             row.get("percent", 0.0) / 100.0,
-            row.get("half_mm", 0.0) * 1e-3 + row.get("absolute", 0.0),
+            row.get("half_mm", 0.0) * 1e-3 + row.get("half_db", 0.0),
+            _own_spread(row),
             row["known"],
             row["source"],
         )

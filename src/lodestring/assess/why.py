@@ -51,10 +51,8 @@ def explain(assessment: Assessment, key: str) -> Why:
         named = influence.input
         moved.append(Moved(named.name, ends[0], ends[1], named.why, named.narrow, named.basis))
     spread = "adds nothing to the interval"
-    if method.relative:
-        spread = f"may be {100 * method.relative:g} per cent off ({method.known})"
-    elif method.absolute:
-        spread = f"may be {1e3 * method.absolute:g} mm off ({method.known})"
+    if method.spread:
+        spread = f"may be {method.spread} off ({method.known})"
     return Why(
         key,
         shown(fact),

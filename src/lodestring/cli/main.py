@@ -76,9 +76,11 @@ def _list(context: click.Context, wanted: bool) -> None:
 @main.command("assess")
 @click.argument("file", type=FILE)
 @click.option("--json", "as_json", is_flag=True, help="The whole assessment as JSON.")
-@click.option("--curves", is_flag=True, help="With --json: the points of each curve too.")
+@click.option("--curves", is_flag=True, help="JSON with the points of each curve too.")
 @click.option("--why", "key", metavar="KEY", help="Why a figure is what it is, and what would narrow it.")
-@click.option("--only", "prefixes", multiple=True, metavar="KEY", help="With --json: facts whose keys start so.")
+@click.option(
+    "--only", "prefixes", multiple=True, metavar="KEY", help="JSON of the facts whose keys start so; may be repeated."
+)
 @click.option("--all", "every", is_flag=True, help="Every figure and every note.")
 @speaks
 def assess_command(

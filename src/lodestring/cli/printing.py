@@ -65,14 +65,23 @@ def _coils(assessment: Assessment, every: bool) -> Iterator[str]:
             for key, label in rows:
                 if f"{path}.{key}" in assessment.facts:
                     yield _row(label, assessment, f"{path}.{key}")
-        if len(record.coil or {}) > 1:
-            yield _row("both coils together", assessment, f"pickup.{name}.dc_resistance")
+        if every:
+            yield ""
+            yield f"{name}, as a whole and string by string:"
+            for key, label in _every(assessment, f"pickup.{name}"):
+                yield _row(label, assessment, f"pickup.{name}.{key}")
+        elif len(record.coil or {}) > 1:
+            yield _row("both coils, resistance", assessment, f"pickup.{name}.dc_resistance")
+            if f"pickup.{name}.inductance" in assessment.facts:
+                yield _row("both coils, inductance", assessment, f"pickup.{name}.inductance")
 
 
 def _every(assessment: Assessment, path: str) -> Iterator[tuple[str, str]]:
+    """Every figure under a key path that is not under a longer one shown elsewhere."""
     for key in assessment.facts:
-        if key.startswith(f"{path}."):
-            yield key.removeprefix(f"{path}."), key.removeprefix(f"{path}.").replace("_", " ")
+        rest = key.removeprefix(f"{path}.")
+        if key.startswith(f"{path}.") and not rest.startswith("coil."):
+            yield rest, rest.replace("_", " ").replace(".", " ")
 
 
 def _row(label: str, assessment: Assessment, key: str) -> str:
@@ -97,17 +106,22 @@ def _findings(assessment: Assessment, every: bool) -> Iterator[str]:
 def _finding(finding: Finding) -> Iterator[str]:
     head = f"{finding.severity}: "
     yield from textwrap.wrap(head + finding.sentence, WIDTH, subsequent_indent="  ", break_long_words=False)
-    yield from textwrap.wrap("  -> " + finding.attempt, WIDTH, subsequent_indent="     ", break_long_words=False)
+    cure = f"  -> {finding.attempt} (until: {finding.until})"
+    yield from textwrap.wrap(cure, WIDTH, subsequent_indent="     ", break_long_words=False)
 
 
 def why(assessment: Assessment, key: str) -> str:
-    """Where a figure comes from, how sure it is, and what would narrow it."""
+    """Where a figure comes from, how sure it is, and what would narrow it. The end of a key will do where it is one."""
     if key not in assessment.facts:
         import difflib
 
-        near = difflib.get_close_matches(key, list(assessment.facts), n=3, cutoff=0.4)
+        word = key.strip().replace(" ", "_")
+        ends = [k for k in assessment.facts if word and (k.endswith(f".{word}") or f".{word}." in f"{k}.")]
+        if len(ends) == 1:
+            return why(assessment, ends[0])
+        near = ends[:4] or difflib.get_close_matches(word, list(assessment.facts), n=3, cutoff=0.4)
         raise LodestringError(
-            "KEY must be a figure of this set", f'"{key}"', " or ".join(near) or "one that --json lists"
+            "KEY must be a figure of this set", f'"{key}"', " or ".join(near) or "one that --all lists"
         )
     return "\n".join(_why(explain(assessment, key)))
 

@@ -11,8 +11,8 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from lodestring.design.cross import problems_of
-from lodestring.design.describe import fields_at
-from lodestring.design.fields import shown
+from lodestring.design.describe import fields_at, rows
+from lodestring.design.fields import EXAMPLES, shown
 from lodestring.design.pickup_set import PickupSet
 from lodestring.design.toml_lines import dotted, line_of
 from lodestring.design.toml_read import Document, read_toml
@@ -116,7 +116,10 @@ def _sentence(model: type[BaseModel], path: KeyPath, detail: Any) -> tuple[str, 
     if kind == "lodestring":
         return ctx["must"], ctx["came"], ctx["attempt"]
     if kind == "missing":
-        return "must be given", "nothing", ""
+        return "must be given", "nothing", _example(model, path)
+    if kind in BOUNDS:
+        limit = next(iter(ctx.values()))
+        return f"must be {BOUNDS[kind]} {limit:g}", came, ""
     if kind == "extra_forbidden":
         known = fields_at(model, path[:-1])
         near = difflib.get_close_matches(str(path[-1]), known, n=1)
@@ -142,6 +145,33 @@ def _sentence(model: type[BaseModel], path: KeyPath, detail: Any) -> tuple[str, 
         "model_attributes_type": "must be a table in { } or under [ ]",
     }
     return table.get(kind, "must be: " + str(detail["msg"])[0].lower() + str(detail["msg"])[1:]), came, ""
+
+
+BOUNDS = {
+    "greater_than": "above",
+    "greater_than_equal": "at least",
+    "less_than": "below",
+    "less_than_equal": "at most",
+}
+
+
+def _example(model: type[BaseModel], path: KeyPath) -> str:
+    """A value that could stand at `path`: the first word of a choice, or an example of the quantity."""
+    found = [row for row in rows(model) if _alike(row.path.split("."), path)]
+    takes = found[0].takes if found else ""
+    if takes.startswith('"'):
+        return f"{path[-1]} = {takes.split(' | ')[0]}"
+    for kind, example in EXAMPLES.items():
+        if takes.startswith(kind.name.lower().replace("_", " ")):
+            return f'{path[-1]} = "{example}"'
+    known = {"whole number": "7800", "a wire size": '"42 AWG"', "a note": '"F#3"'}
+    return f"{path[-1]} = {known[takes]}" if takes in known else ""
+
+
+def _alike(pattern: list[str], path: KeyPath) -> bool:
+    return len(pattern) == len(path) and all(
+        p in ("NAME", "N") or p == str(s) for p, s in zip(pattern, path, strict=True)
+    )
 
 
 def _quoted(expected: str) -> list[str]:

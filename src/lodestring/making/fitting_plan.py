@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lodestring.assess import magnet_facts
+from lodestring.assess import magnet_facts, string_blocks
 from lodestring.assess.report import Assessment
 from lodestring.quantity.figures import Figure, figure
 
@@ -37,7 +37,8 @@ def heard_strings(assessment: Assessment) -> tuple[Heard, ...]:
         if not record.coil or not magnet_facts.is_heard(model, (pickup,)):
             continue
         rows = []
-        for number, string in enumerate(model.inputs.design.instrument.strings, 1):
+        for index in string_blocks.served(model, pickup):
+            number, string = index + 1, model.inputs.design.instrument.strings[index]
             scope = (pickup, str(number))
             level, pull = magnet_facts.balance(model, scope), magnet_facts.pull(model, scope)
             field, beat = magnet_facts.field(model, scope), magnet_facts.beat(model, scope)

@@ -11,7 +11,7 @@ from lodestring.design.coil import Wire
 from lodestring.physics import wire as physics
 from lodestring.quantity import WireSize
 from lodestring.quantity.figures import Figure, figure
-from lodestring.reference import band, metal
+from lodestring.reference import metal
 from lodestring.reference import wire as catalogue_wire
 
 SAMPLE = 10.0
@@ -66,8 +66,8 @@ def _check(assessment: Assessment, label: str, spec: Wire, coils: list[tuple[str
 
 
 def _neighbour(number: int) -> Figure:
-    """What 10 m of a gauge read, within the spread from spool to spool."""
-    bare = catalogue_wire(WireSize("AWG", number, None, f"{number} AWG"), "single").bare.nominal
-    ohms = SAMPLE * physics.resistance_per_metre(metal("copper").resistivity.nominal, bare)
-    spread = band("wire.resistance-spread.unsampled").spread().nominal
-    return figure(ohms, "ohm", ohms * (1 - spread), ohms * (1 + spread))
+    """What 10 m of a gauge read, within the limits of the standard."""
+    bare = catalogue_wire(WireSize("AWG", number, None, f"{number} AWG"), "single").bare
+    rho = metal("copper").resistivity.nominal
+    ohms, high, low = (SAMPLE * physics.resistance_per_metre(rho, d) for d in (bare.nominal, bare.low, bare.high))
+    return figure(ohms, "ohm", low, high)

@@ -44,6 +44,10 @@ CODES: tuple[Code, ...] = (
     Code("mixed-poles", ("warning",), "fitted", "pole pieces of mixed polarity stand inside one coil"),
     Code("magnets-uncharged", ("note", "warning"), "fitted", "magnets are marked as not charged"),
     Code("no-magnet", ("warning",), "fitted", "steel pole pieces have no bar magnet to feed them"),
+    Code("rods-too-short", ("blocker",), "parts made", "rods that carry the wire do not reach into the bottom plate"),
+    Code("strings-run-up", ("warning",), "drawn", "string 1 is lower than the last string"),
+    Code("strings-not-served", ("warning",), "drawn", "no coil of a pickup serves some strings"),
+    Code("cover-not-reckoned", ("note",), "drawn", "a cover is not reckoned with"),
     Code(
         "tape-differs", ("note",), "drawn", "string centres read off the tape differ from those between nut and bridge"
     ),

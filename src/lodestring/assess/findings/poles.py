@@ -8,11 +8,14 @@ from lodestring.assess import blocks
 from lodestring.assess.findings.say import coil_name, finding, mm
 from lodestring.assess.model import Model
 from lodestring.design.coil import Face
+from lodestring.design.fields import at
 from lodestring.design.finding import Finding
 from lodestring.layout.obround import room_inside
 from lodestring.layout.pole_row import nearest_pair
 from lodestring.reference import plastic
 
+GRIP = 0.5e-3
+"""Rods reach at least this far into the bottom plate [m] to hold it (assumed)."""
 TAPE_NOTE = 0.5e-3
 """A paper tape that differs by more than this from the interpolation is worth a word (assumed)."""
 
@@ -23,6 +26,17 @@ def find(model: Model) -> Iterator[Finding]:
         yield from _webs(model, pickup, coil)
         yield from _polarity(model, pickup, coil)
         yield from _charge(model, pickup, coil)
+        yield from _reach(model, pickup, coil)
+    yield from _order(model)
+    for pickup, record in model.inputs.design.pickup.items():
+        if record.coil and record.cover is not None:
+            yield finding(
+                "cover-not-reckoned",
+                "note",
+                f"pickup.{pickup}.cover",
+                f"the cover of the {pickup} pickup is not reckoned with: inductance, peak and buzz may change with it",
+                "measure once with the cover off and once with it on",
+            )
     for pickup, record in model.inputs.design.pickup.items():
         if record.coil and record.string_centres is not None:
             yield from _tape(model, pickup)
@@ -88,13 +102,14 @@ def _polarity(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             f"all {most} up",
             {f"{path}.up": f'"{most}"'},
         )
-    if poles.body is not None and poles.body.kind == "steel" and not model.inputs.design.pickup[pickup].bar:
+    magnets = poles.body is not None and poles.body.kind == "magnet"
+    if not magnets and not model.inputs.design.pickup[pickup].bar:
+        what = "no pole pieces" if poles.body is None else "steel pole pieces"
         yield finding(
             "no-magnet",
             "warning",
-            f"{path}.body",
-            f"{name} has steel pole pieces and the {pickup} pickup has no "
-            f"bar magnet, so the strings are not magnetised",
+            f"{path}.layout" if poles.body is None else f"{path}.body",
+            f"{name} has {what} and the {pickup} pickup has no bar magnet, so the strings are not magnetised",
             f"a bar magnet under the row: [pickup.{pickup}.bar.NAME]",
         )
 
@@ -118,6 +133,42 @@ def _charge(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
         "charge the assembled coil between two strong blocks, then check every pole piece with one marked rod",
         {path: '"charged"'},
     )
+
+
+def _reach(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
+    """Rods that carry the wire must reach into the bottom plate, or nothing holds it."""
+    record = blocks.coil_of(model, pickup, coil)
+    body, height, bobbin = record.poles.body, record.poles.height, record.bobbin
+    if body is None or height is None or bobbin.core.kind != "on rods":
+        return
+    plate = bobbin.plate.thickness.value + bobbin.window.value
+    count = max(len(v) if isinstance(v, tuple) else 1 for v in (height, body.length))
+    feet = [at(height, i).value - at(body.length, i).value for i in range(count)]
+    short = max(feet) + plate
+    if short > -GRIP:
+        yield finding(
+            "rods-too-short",
+            "blocker",
+            f"{blocks.coil_path(pickup, coil)}.poles.body.length",
+            f"in {coil_name(model, pickup, coil)} the rods end {mm(short)} {'above' if short > 0 else 'inside'} the "
+            "bottom plate's upper face, so they do not hold it",
+            "longer rods, a lower window, or less height above the top plate",
+            None,
+            short,
+        )
+
+
+def _order(model: Model) -> Iterator[Finding]:
+    strings = model.inputs.design.instrument.strings
+    if len(strings) > 1 and strings[0].note.frequency < strings[-1].note.frequency:
+        yield finding(
+            "strings-run-up",
+            "warning",
+            "instrument.strings",
+            f"string 1 is {strings[0].note.name} and the last {strings[-1].note.name}: string 1 is the highest, so "
+            "gaps, heights and sides would be mirrored",
+            "list the strings from the highest to the lowest",
+        )
 
 
 def _tape(model: Model, pickup: str) -> Iterator[Finding]:

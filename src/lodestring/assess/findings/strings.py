@@ -34,6 +34,8 @@ def find(model: Model) -> Iterator[Finding]:
         if record.coil and not pole_blocks.covered(model, pickup):
             yield _not_covered(model, pickup)
             continue
+        if record.coil:
+            yield from _not_served(model, pickup)
         if record.coil and magnet_facts.is_heard(model, (pickup,)):
             yield from _balance(model, pickup)
             yield from _pitch(model, pickup)
@@ -58,14 +60,29 @@ def _not_covered(model: Model, pickup: str) -> Finding:
     )
 
 
-def _strings(model: Model) -> range:
-    return range(1, len(model.inputs.design.instrument.strings) + 1)
+def _strings(model: Model, pickup: str) -> list[int]:
+    """Numbers of the strings some coil of the pickup serves."""
+    return [i + 1 for i in string_blocks.served(model, pickup)]
+
+
+def _not_served(model: Model, pickup: str) -> Iterator[Finding]:
+    count_all = len(model.inputs.design.instrument.strings)
+    left = [str(n) for n in range(1, count_all + 1) if n not in _strings(model, pickup)]
+    if left:
+        yield finding(
+            "strings-not-served",
+            "warning",
+            f"pickup.{pickup}.coil",
+            f"no coil of the {pickup} pickup serves string {', '.join(left)}",
+            "another coil for them, or leave `strings` out",
+        )
 
 
 def _balance(model: Model, pickup: str) -> Iterator[Finding]:
     """Neighbouring kinds of string apart: plain against plain, wound against wound."""
-    levels = [magnet_facts.balance(model, (pickup, str(n))) for n in _strings(model)]
-    plain = [s.wrap is None for s in model.inputs.design.instrument.strings]
+    numbers = _strings(model, pickup)
+    levels = [magnet_facts.balance(model, (pickup, str(n))) for n in numbers]
+    plain = [model.inputs.design.instrument.strings[n - 1].wrap is None for n in numbers]
     note, warn = (band(f"level.strings.{name}").spread().nominal for name in ("note", "warn"))
     worst, pair = 0.0, (0, 0)
     for i in range(len(levels)):
@@ -74,24 +91,24 @@ def _balance(model: Model, pickup: str) -> Iterator[Finding]:
                 worst, pair = abs(levels[i] - levels[j]), (i, j)
     if worst <= note:
         return
-    loud, soft = sorted(pair, key=lambda k: -levels[k])
-    move = worst / PER_MM / 2.0
+    loud, soft = (numbers[k] for k in sorted(pair, key=lambda k: -levels[k]))
+    move = min(worst / PER_MM / 2.0, LIFT)
+    most = "" if worst / PER_MM / 2.0 <= LIFT else ", which levels part of it"
     yield finding(
         "strings-apart",
         "warning" if worst > warn else "note",
         f"pickup.{pickup}.gap",
-        f"over the {pickup} pickup string {loud + 1} comes out {worst:.1f} dB louder than string {soft + 1} for one "
-        "pluck",
-        f"lower the pole piece or that side under string {loud + 1} by about {mm(move)} and raise it under string "
-        f"{soft + 1} by as much",
+        f"over the {pickup} pickup string {loud} comes out {worst:.1f} dB louder than string {soft} for one pluck",
+        f"tilt the pickup or set the pole pieces before winding: about {mm(move)} lower under string {loud} and as "
+        f"much higher under string {soft}{most}",
         None,
         worst,
     )
 
 
 def _pitch(model: Model, pickup: str) -> Iterator[Finding]:
-    shifts = {n: magnet_facts.detune(model, (pickup, str(n))) for n in _strings(model)}
-    beats = {n: magnet_facts.beat(model, (pickup, str(n))) for n in _strings(model)}
+    shifts = {n: magnet_facts.detune(model, (pickup, str(n))) for n in _strings(model, pickup)}
+    beats = {n: magnet_facts.beat(model, (pickup, str(n))) for n in _strings(model, pickup)}
     most = max(shifts, key=lambda n: shifts[n])
     fast = max(beats, key=lambda n: beats[n])
     if shifts[most] > DETUNE_NOTE or beats[fast] > BEAT_NOTE:

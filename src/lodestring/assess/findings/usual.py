@@ -20,6 +20,8 @@ def kinds_of(model: Model, pickup: str, coil: str) -> tuple[CoilKind, ...]:
     """The rows of the band table that fit a coil."""
     design = model.inputs.design
     record = blocks.coil_of(model, pickup, coil)
+    if record.strings is not None and len(record.strings) < len(design.instrument.strings):
+        return ()
     body, frets = record.poles.body, design.instrument.frets
     gauge = gauge_of(record.wire.size)
     return tuple(
