@@ -25,7 +25,7 @@ test: system tools
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/sphinx-build -q -W --keep-going -d build/doctrees docs build/docs
-	$(BIN)/python -m pytest -n $(JOBS) --cov
+	$(BIN)/python -m pytest -n $(JOBS) --durations=8 --cov
 
 docs: tools
 	$(BIN)/python tools/generate_docs.py
