@@ -73,6 +73,12 @@ def test_pauses_rise_to_the_last_turn_and_lie_at_whole_cranks(turns: int, gear: 
     assert max(steps) <= 1300
 
 
+def test_the_winder_is_stopped_at_every_tap() -> None:
+    stops = pause_turns(7800, CRANKS, (2500, 5001))
+    assert {2500, 5001} <= set(stops)
+    assert list(stops) == sorted(stops)
+
+
 def test_the_last_pause_is_the_finished_coil(heron: Assessment) -> None:
     plan = winding_plan(heron, "bridge", "main")
     last = plan.pauses[-1]

@@ -154,6 +154,8 @@ def _unquoted(place: _Place) -> _Slip | None:
         sign, whole, point, part = number.groups()
         full = f"{sign}{whole or '0'}{point and '.' + (part or '0')}"
         return _Slip("a number must have a digit on both sides of its point and no 0 in front", full, path=path)
+    if re.fullmatch(r"[0-9]{1,3}(,[0-9]{3})+", word):
+        return _Slip("a bare number has no commas in it", word.replace(",", ""), path=path)
     if word.lower() in ("true", "false"):
         return _Slip("true and false must be in small letters", word.lower(), path=path)
     if word.endswith(('"', "'")) and not _NUMBER.fullmatch(word[:-1]):
@@ -206,6 +208,16 @@ def _bracket(place: _Place) -> _Slip | None:
     return None
 
 
+def _inch_mark(place: _Place) -> _Slip | None:
+    """`"0.013""`: the inch mark ends the text, and a quote is left over."""
+    before = place.text[: place.at].rstrip()
+    spot = re.search(r'"([0-9][0-9 ./]*)"$', before)
+    if spot is None or not place.text[place.at :].lstrip(" ").startswith('"'):
+        return None
+    size = spot.group(1)
+    return _Slip('an inch mark inside "..." ends the text', f'"{size} in", or \'{size}"\' in single quotes')
+
+
 def _comma(place: _Place) -> _Slip | None:
     if place.opened is None or place.opened.bracket != "{" or place.value is None:
         return None
@@ -250,6 +262,7 @@ def _control(place: _Place) -> _Slip | None:
 
 
 _RULES: tuple[Callable[[_Place], _Slip | None], ...] = (
+    _inch_mark,
     _set_twice,
     _curly_quotes,
     _quote_left_open,

@@ -35,9 +35,13 @@ class Mounting:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """One pause: turns on the coil, what the counter shows, and the size to expect there, without tape."""
+    """One pause: turns on the coil, what the counter shows, and the size to expect there, without tape.
+
+    `what` is "" or what else is to be done there: "tap 1".
+    """
 
     turns: int
+    what: str
     reading: str
     length: Figure
     width: Figure
@@ -86,7 +90,9 @@ def winding_plan(assessment: Assessment, pickup: str, coil: str) -> WindingPlan:
         mountings(record.wound, winder),
         reading(record.turns, winder),
         "cranks" if winder is not None and winder.counts == "cranks" else "turns",
-        tuple(_pause(model, pickup, coil, turns, winder) for turns in pause_turns(record.turns, winder)),
+        tuple(
+            _pause(model, pickup, coil, turns, winder) for turns in pause_turns(record.turns, winder, record.tap or ())
+        ),
         _tension(model, pickup, coil),
         cards()["start"],
         cards()["finish"],
@@ -115,12 +121,12 @@ def mountings(wound: str, winder: Winder | None) -> tuple[Mounting, Mounting]:
     )
 
 
-def pause_turns(turns: int, winder: Winder | None) -> tuple[int, ...]:
-    """Turn numbers of the pauses, whole cranks each, and the last turn."""
+def pause_turns(turns: int, winder: Winder | None, taps: tuple[int, ...] = ()) -> tuple[int, ...]:
+    """Turn numbers of the pauses, whole cranks each, every tap, and the last turn."""
     crank = winder.turns_per_crank if winder is not None else 1
     step = max(crank, round(blocks.PAUSE_EVERY / crank) * crank)
     stops = [n for n in range(step, turns, step) if turns - n > step // 4]
-    return (*stops, turns)
+    return tuple(sorted({*stops, *taps, turns}))
 
 
 def reading(turns: int, winder: Winder | None) -> str:
@@ -147,8 +153,10 @@ def _pause(model: Model, pickup: str, coil: str, turns: int, winder: Winder | No
 
     wound = blocks.copper(model, pickup, coil, turns)
     seconds = turns / named.pace(model) + blocks.pauses(turns) * blocks.PAUSE_SECONDS
+    taps = blocks.coil_of(model, pickup, coil).tap or ()
     return Pause(
         turns,
+        f"tap {taps.index(turns) + 1}" if turns in taps else "",
         reading(turns, winder),
         size("outer_length"),
         size("outer_width"),

@@ -76,7 +76,7 @@ def coil_page(assessment: Assessment, pickup: str, coil: str, paper: Paper, numb
 def _winding(plan: WindingPlan, ids: str, room: float) -> dict[str, Any]:
     rows = [
         {
-            "turns": f"{p.turns:,}".replace(",", "\u202f"),
+            "turns": f"{p.turns:,}".replace(",", "\u202f") + (f", {p.what}" if p.what else ""),
             "reading": p.reading,
             "length": fig(p.length),
             "width": fig(p.width),
