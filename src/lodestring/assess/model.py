@@ -236,6 +236,12 @@ class Model:
             found = self._prints[scope[:1]] = f"{text}\n{inputs.hand}\n{inputs.spools}"
         return found
 
+    def inputs_of(self, key: str) -> tuple[Input, ...]:
+        """The inputs that are read for a key, without working out what each does to it."""
+        spec = self.specs()[key]
+        self.block(("inputs", key), lambda: spec.compute(self, spec.scope))
+        return tuple(self._inputs[n] for n in sorted(self._blocks["inputs", key][1]))
+
     def influences(self, key: str) -> tuple[Influence, ...]:
         """What each input does to a numeric fact, the strongest first."""
         self.fact(key)
@@ -264,7 +270,7 @@ class Model:
             spec.method,
             source=tuple(dict.fromkeys(r for i in inputs for r in i.rows)),
             at=spec.at(self),
-            warnings=tuple(f"assumed: {i.name} ({i.why})" for i in inputs if i.basis == "assumed"),
+            warnings=tuple(i.warning for i in inputs if i.basis == "assumed"),
         )
 
     def estimate(

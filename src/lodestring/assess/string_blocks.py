@@ -17,6 +17,7 @@ from lodestring.errors import DomainError
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
 from lodestring.physics.inductance import System, remanence_charge
+from lodestring.physics.poles import Numbers
 from lodestring.physics.string_field import StringShape
 from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
 from lodestring.reference import magnet, string_material
@@ -218,16 +219,28 @@ def fields(model: Model, pickup: str, number: int) -> LineFields:
         names = blocks.sides(model.inputs.design.pickup[pickup])
         found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
         solved = pole_blocks.system(model, given.poles)
+        magnets = magnets_charge(model, given)
         return model.store.kept_as(
-            ("line_fields", given), "line_fields", lambda: _line_fields(solved, given, found), FIELDS_SIZE
+            ("line_fields", given), "line_fields", lambda: _line_fields(solved, magnets, given, found), FIELDS_SIZE
         )
 
     return model.block(("fields", pickup, number), make)
 
 
-def _line_fields(solved: System, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]) -> LineFields:
+def magnets_charge(model: Model, given: FieldsIn) -> Numbers:
+    """Charge on the pole pieces from the magnets, the same for every string of a pickup."""
+
+    def make() -> Numbers:
+        with threadpool_limits(1):
+            return remanence_charge(pole_blocks.system(model, given.poles), given.remanence, given.bars)
+
+    return model.store.kept_as(("magnets_charge", (given.poles, given.remanence, given.bars)), "magnets_charge", make)
+
+
+def _line_fields(
+    solved: System, magnets: Numbers, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]
+) -> LineFields:
     with threadpool_limits(1):
-        magnets = remanence_charge(solved, given.remanence, given.bars)
         sources = tuple(
             Source(w.box, w.place, np.zeros(solved.count) if r is None else r.answer.sigma)
             for w, r in zip(given.windings, found, strict=True)
@@ -267,8 +280,9 @@ def result_at(model: Model, pickup: str, number: int, x: float) -> StringResult:
     names = blocks.sides(model.inputs.design.pickup[pickup])
     found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
     solved = pole_blocks.system(model, moved.poles)
+    magnets = magnets_charge(model, moved)
     along = model.store.kept_as(
-        ("line_fields", moved), "line_fields", lambda: _line_fields(solved, moved, found), FIELDS_SIZE
+        ("line_fields", moved), "line_fields", lambda: _line_fields(solved, magnets, moved, found), FIELDS_SIZE
     )
     shape = shape_of(model, model.inputs.design.instrument.strings[number])
     with threadpool_limits(1):

@@ -31,6 +31,11 @@ class Input:
         return self.value if side == 0 else self.high if side > 0 else self.low
 
     @property
+    def warning(self) -> str:
+        """What a fact says of this input where it is assumed."""
+        return f"assumed: {self.name} ({self.why})"
+
+    @property
     def certain(self) -> bool:
         return self.low == self.high
 

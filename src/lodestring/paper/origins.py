@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from lodestring.assess.report import Assessment
@@ -9,6 +10,9 @@ from lodestring.assess.uncertainty import methods
 from lodestring.paper.glance import finding
 from lodestring.reference import catalogue
 from lodestring.version import __version__
+
+OF_A_COIL = re.compile(r"^pickup\.[^.]+\.(coil\.[^.]+\.)?")
+"""What all coils have in common is said once, without the names of pickup and coil."""
 
 
 def findings_page(assessment: Assessment) -> list[dict[str, Any]]:
@@ -18,17 +22,18 @@ def findings_page(assessment: Assessment) -> list[dict[str, Any]]:
 
 def origins(assessment: Assessment) -> dict[str, Any]:
     """Methods and sources behind the figures of this set, each once, and what was assumed."""
-    facts = assessment.facts.values()
-    used = [m for m in dict.fromkeys(f.method for f in facts) if m in methods()]
-    rows = sorted({row for f in facts for row in f.source})
+    model = assessment.model
+    used = [m for m in dict.fromkeys(spec.method for spec in model.specs().values()) if m in methods()]
+    inputs = {i.name: i for key in model.specs() for i in model.inputs_of(key)}
+    rows = sorted({row for i in inputs.values() for row in i.rows})
     reasons: dict[str, list[str]] = {}
-    for told in sorted({w for f in facts for w in f.warnings}):
-        name, _, why = told.removeprefix("assumed: ").partition(" (")
-        reasons.setdefault(why.removesuffix(")"), []).append(name)
+    for name in sorted(inputs):
+        if inputs[name].basis == "assumed":
+            reasons.setdefault(inputs[name].why, []).append(OF_A_COIL.sub("", name))
     return {
         "methods": [{"name": m, "sentence": methods()[m].sentence} for m in used],
         "sources": _sources(rows),
-        "assumed": [{"why": why, "names": ", ".join(names)} for why, names in sorted(reasons.items())],
+        "assumed": [{"why": why, "names": ", ".join(dict.fromkeys(names))} for why, names in sorted(reasons.items())],
         "stamp": stamp(assessment),
     }
 
