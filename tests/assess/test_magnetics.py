@@ -7,9 +7,10 @@ import math
 import pytest
 from example_sets import BRIDGE, model_of
 
-from lodestring.assess import magnet_facts, pole_blocks
+from lodestring.assess import magnet_blocks, magnet_facts, pole_blocks
 from lodestring.assess.model import Model
 from lodestring.assess.report import Assessment
+from lodestring.assess.store import Store
 
 NECK = "pickup.neck.coil.main"
 
@@ -154,3 +155,25 @@ def test_a_kept_pickup_and_one_over_a_blade_have_no_magnetic_keys() -> None:
     facts = Assessment(model_of("heron", blade)).facts
     assert f"{BRIDGE}.dc_resistance" in facts
     assert f"{BRIDGE}.inductance" not in facts
+
+
+def test_each_pole_piece_keeps_its_own_face_reading() -> None:
+    faces = ", ".join(f'{{ face = "{mt} mT" }}' for mt in (60, 70, 80, 90, 100, 110))
+    read = magnet_blocks.remanences(model_of("heron", {f"{BRIDGE}.poles.state": f"[{faces}]"}), "bridge")
+    sizes = [abs(v) for v in read]
+    assert sizes == sorted(sizes)
+    assert sizes[-1] / sizes[0] > 1.5
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{f"{BRIDGE}.turns": "6500"}, {"pickup.bridge.gap.last": '"3 mm"'}, {"intent.level.reference": '"neck"'}],
+    ids=["its turns", "its gap", "another one"],
+)
+def test_a_level_against_a_reference_moves_with_the_reference(change: dict[str, str]) -> None:
+    # what is kept of the neck pickup must not answer for a bridge pickup that has changed
+    store = Store()
+    before = model_of("heron", store=store).fact("pickup.neck.level_balance").number
+    warm = model_of("heron", change, store=store).fact("pickup.neck.level_balance")
+    assert warm == model_of("heron", change).fact("pickup.neck.level_balance")
+    assert abs(warm.number - before) > 0.3

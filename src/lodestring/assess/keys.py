@@ -37,7 +37,7 @@ def _at_room(model: Model) -> At:
 @dataclass(frozen=True)
 class Key:
     """One row of the key table. `positive` facts are propagated on a log scale, `smooth` ones at one end of narrow
-    inputs; `present` says when the key exists."""
+    inputs, `wide` ones look beyond their own pickup; `present` says when the key exists."""
 
     name: str
     unit: str | None
@@ -46,6 +46,7 @@ class Key:
     compute: Compute
     positive: bool = True
     smooth: bool = False
+    wide: bool = False
     present: Callable[[Model, Scope], bool] = _always
     at: Callable[[Model], At] = _nowhere
     basis: str = "computed"
@@ -275,6 +276,7 @@ PICKUP = (
         "level of the stated pluck on all strings against the reference pickup",
         magnet_facts.level_balance,
         positive=False,
+        wide=True,
         present=magnet_facts.has_reference,
     ),
 )

@@ -9,7 +9,7 @@ from threadpoolctl import threadpool_limits
 
 from lodestring.assess import blocks, pole_blocks
 from lodestring.assess.model import Model
-from lodestring.assess.uncertainty import Input
+from lodestring.assess.uncertainty import Input, given_input
 from lodestring.design.coil import Face
 from lodestring.design.fields import at
 from lodestring.physics.bodies import MagneticSystem
@@ -84,11 +84,25 @@ def _of_coil(model: Model, pickup: str, coil: str) -> tuple[float, ...]:
     for i, value in enumerate(natural):
         state = at(record.poles.state, i)
         if isinstance(state, Face):
-            face = model.given(f"{blocks.coil_path(pickup, coil)}.poles.state.face", state.face)
+            face = state.face.value * _probe(model, pickup, coil)
             out.append(face / face_per_tesla(model.nominal(), pickup, coil, i) * (1.0 if value > 0.0 else -1.0))
         else:
             out.append(0.0 if state == "uncharged" else value * spread)
     return tuple(out)
+
+
+def _probe(model: Model, pickup: str, coil: str) -> float:
+    """Factor on a coil's face readings: one probe, held alike over every pole piece, is off alike over all of them."""
+    path = f"{blocks.coil_path(pickup, coil)}.poles.state.face"
+    state = blocks.coil_of(model, pickup, coil).poles.state
+
+    def make() -> Input:
+        readings = [s.face for s in (state if isinstance(state, tuple) else (state,)) if isinstance(s, Face)]
+        read = [given_input(path, reading) for reading in readings]
+        off = max((i.high - i.value) / i.value for i in read)
+        return Input(path, 1.0, 1.0 - off, 1.0 + off, read[0].basis, read[0].why, read[0].narrow)
+
+    return model.read(path, make)
 
 
 def natural_remanences(model: Model, pickup: str) -> dict[str, tuple[float, ...]]:

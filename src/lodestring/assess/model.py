@@ -204,7 +204,7 @@ class Model:
         if found is None:
             spec = self.specs()[key]
             found, self._influences[key] = self.store.kept_as(
-                (key, self._print_of(spec.scope)), "fact", lambda: self._make(key, spec), FACT_SIZE
+                (key, self._print_of(() if spec.wide else spec.scope)), "fact", lambda: self._make(key, spec), FACT_SIZE
             )
             self._facts[key] = found
         return found
@@ -232,6 +232,8 @@ class Model:
             inputs, design = self.inputs, self.inputs.design
             pickups = design.pickup.values() if not scope else [design.pickup[scope[0]]]
             records = [design.instrument, *pickups, *([inputs.workshop] if inputs.workshop else [])]
+            if not scope:
+                records.append(design.intent)
             text = "\n".join(record.model_dump_json() for record in records)
             found = self._prints[scope[:1]] = f"{text}\n{inputs.hand}\n{inputs.spools}"
         return found

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from lodestring.layout.pole_row import Row, RowIn, pole_row
 from lodestring.layout.string_lines import (
-    Axis,
-    StringLines,
     StringsIn,
     axis_through,
     corrected,
@@ -28,16 +26,6 @@ class CrossingsIn:
     last: float
     offset: float
     tape: tuple[float, ...] | None
-
-
-def strings_step(given: StringsIn) -> StringLines:
-    """String lines of the instrument."""
-    return string_lines(given)
-
-
-def axis_of(lines: StringLines, first: float, last: float) -> Axis:
-    """The pickup's long axis."""
-    return axis_through(lines, first, last)
 
 
 def crossings_step(given: CrossingsIn) -> tuple[float, ...]:

@@ -211,20 +211,14 @@ def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
     return model.block(("fields key", pickup, number), make)
 
 
-def fields(model: Model, pickup: str, number: int) -> LineFields:
-    """Fields along string `number` (from 0) at the five positions."""
-
-    def make() -> LineFields:
-        given = fields_key(model, pickup, number)
-        names = blocks.sides(model.inputs.design.pickup[pickup])
-        found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
-        solved = pole_blocks.system(model, given.poles)
-        magnets = magnets_charge(model, given)
-        return model.store.kept_as(
-            ("line_fields", given), "line_fields", lambda: _line_fields(solved, magnets, given, found), FIELDS_SIZE
-        )
-
-    return model.block(("fields", pickup, number), make)
+def fields(model: Model, pickup: str, given: FieldsIn) -> LineFields:
+    """Fields along a string at the five positions."""
+    names = blocks.sides(model.inputs.design.pickup[pickup])
+    found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
+    solved, magnets = pole_blocks.system(model, given.poles), magnets_charge(model, given)
+    return model.store.kept_as(
+        ("line_fields", given), "line_fields", lambda: _line_fields(solved, magnets, given, found), FIELDS_SIZE
+    )
 
 
 def magnets_charge(model: Model, given: FieldsIn) -> Numbers:
@@ -258,35 +252,26 @@ class ResultIn:
 
 def result(model: Model, pickup: str, number: int) -> StringResult:
     """What string `number` (from 0) gives over a pickup."""
-
-    def make() -> StringResult:
-        along = fields(model, pickup, number)
-        given = ResultIn(shape_of(model, model.inputs.design.instrument.strings[number]), _strength(model, pickup))
-
-        def run() -> StringResult:
-            with threadpool_limits(1):
-                return string_result(given.shape, along, given.strength)
-
-        key = ("string_result", (fields_key(model, pickup, number), given))
-        return model.store.kept_as(key, "string_result", run, FIELDS_SIZE)
-
-    return model.block(("result", pickup, number), make)
+    return model.block(
+        ("result", pickup, number), lambda: _result(model, pickup, number, fields_key(model, pickup, number))
+    )
 
 
 def result_at(model: Model, pickup: str, number: int, x: float) -> StringResult:
     """What string `number` would give, were it to cross the pickup's axis at x [m]."""
     given = fields_key(model, pickup, number)
-    moved = replace(given, line=replace(given.line, x=x))
-    names = blocks.sides(model.inputs.design.pickup[pickup])
-    found = tuple(pole_blocks.response(model.nominal(), pickup, c) for c in names)
-    solved = pole_blocks.system(model, moved.poles)
-    magnets = magnets_charge(model, moved)
-    along = model.store.kept_as(
-        ("line_fields", moved), "line_fields", lambda: _line_fields(solved, magnets, moved, found), FIELDS_SIZE
-    )
-    shape = shape_of(model, model.inputs.design.instrument.strings[number])
-    with threadpool_limits(1):
-        return string_result(shape, along, _strength(model, pickup))
+    return _result(model, pickup, number, replace(given, line=replace(given.line, x=x)))
+
+
+def _result(model: Model, pickup: str, number: int, along: FieldsIn) -> StringResult:
+    found = fields(model, pickup, along)
+    given = ResultIn(shape_of(model, model.inputs.design.instrument.strings[number]), _strength(model, pickup))
+
+    def run() -> StringResult:
+        with threadpool_limits(1):
+            return string_result(given.shape, found, given.strength)
+
+    return model.store.kept_as(("string_result", (along, given)), "string_result", run, FIELDS_SIZE)
 
 
 def _strength(model: Model, pickup: str) -> float:
@@ -298,7 +283,7 @@ def _strength(model: Model, pickup: str) -> float:
         )
         if before
     ]
-    return ratios[0] if ratios else _bar_strength(model, pickup)
+    return math.fsum(ratios) / len(ratios) if ratios else _bar_strength(model, pickup)
 
 
 def _bar_strength(model: Model, pickup: str) -> float:
