@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lodestring.assess.curves import KINDS
+from lodestring.assess.curves import TABLE as CURVES
 from lodestring.assess.keys import TABLE
 from lodestring.assess.uncertainty import given_spreads, methods
 
@@ -57,7 +57,8 @@ def page() -> str:
         lines += [f"| `{k.name}` | {k.unit or 'text'} | {k.method} | {k.help} |" for k in keys]
         lines.append("")
     lines += ["## Curves", "", "| key | over | unit | what |", "| --- | --- | --- | --- |"]
-    lines += [f"| `pickup.P.coil.C.{name}` | turn | {unit} | {about} |" for name, (unit, about) in KINDS.items()]
+    for prefix, (over, unit, kinds) in CURVES.items():
+        lines += [f"| `{prefix}.{name}` | {over} [{unit}] | {k.unit} | {k.help} |" for name, k in kinds.items()]
     lines += [
         "",
         "## Methods",

@@ -37,7 +37,10 @@ FLOORS = {
     "__main__": 9,
 }
 EVERYONE_MAY = ("version", "errors")
-ALSO = {"reference": ("quantity",)}  # quantity never looks back: a gauge becomes a diameter in reference
+ALSO = {
+    "reference": ("quantity",),  # quantity never looks back: a gauge becomes a diameter in reference
+    "cli": ("web",),  # `lodestring open` starts the page's server; the page never looks back
+}
 NEVER = {"physics": ("design",)}  # SI in, SI out
 
 # The rim translates only. What it may name, as a prefix: folder, record types, the readers of reference and design.

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from example_sets import BRIDGE, model_of
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -86,3 +87,12 @@ def test_the_factor_on_the_law_of_stretch_is_a_factor() -> None:
 def test_time_is_cranking_and_pauses() -> None:
     # 7,000 turns at 200 a minute: 35 minutes; six pauses of a minute.
     assert time_step(TimeIn(7000, 200 / 60, 6, 60.0)) == pytest.approx(41 * 60, rel=ROUNDING)
+
+
+@pytest.mark.parametrize("packing", ['"hand"', '"traverse"', '"perfect machine layers"', "0.88", "0.9068"])
+def test_every_way_of_packing_gives_a_depth_inside_its_interval(packing: str) -> None:
+    # the upper end of a tight packing is the hexagonal stack, pi / (2 sqrt 3) (plane geometry), and no rounding beyond
+    fact = model_of("heron", {f"{BRIDGE}.packing": packing}).fact(f"{BRIDGE}.coil_depth_end")
+    assert fact.low is not None
+    assert fact.high is not None
+    assert 0.0 < fact.low <= fact.number <= fact.high

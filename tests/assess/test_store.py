@@ -51,11 +51,11 @@ TABLE = {
 }
 
 
-MAGNETIC = ("inductance", "hum_", "pole_", "level_", ".string.")
+MAGNETIC = ("inductance", "hum_", "pole_", "level_", ".string.", "position.", "capacitance", "resonance", "q_unloaded")
 
 
 def of_copper(assessment: Assessment) -> dict[str, Fact]:
-    """Every fact that asks for no magnetic solve, with its interval."""
+    """Every fact that asks for no magnetic solve and no circuit, with its interval."""
     return {key: assessment.facts[key] for key in assessment.facts if not any(word in key for word in MAGNETIC)}
 
 

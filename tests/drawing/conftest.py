@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -34,6 +35,9 @@ from lodestring.drawing.picture import (
     centre_cross,
 )
 from lodestring.drawing.plot import Axes, Axis, Band, Mark, Plot, Scale, Series, Span
+
+for folder in ("drawing", "making"):  # for schematic_reader and wired_sets, which lie beside tests
+    sys.path.insert(0, str(Path(__file__).parents[1] / folder))
 
 
 @pytest.fixture

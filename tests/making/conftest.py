@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +12,8 @@ from lodestring.assess.model import Inputs, Model
 from lodestring.assess.report import Assessment
 from lodestring.design.read import read_set, read_workshop
 from lodestring.folder.examples import example_text
+
+sys.path.insert(0, str(Path(__file__).parent))  # for wired_sets beside the tests
 
 
 @cache

@@ -233,7 +233,11 @@ def test_a_template_of_kept_pickups_alone_is_refused_in_a_sentence(assessed: Ass
     whole = example_text("heron-neck-kept")
     made = whole[whole.index(start) : whole.index("[pickup.neck]")]
     kept = assessed(
-        "heron-neck-kept", (made, ""), ('cancel_hum = [["bridge.main", "neck"]]\n', ""), ('bridge" }', 'neck" }')
+        "heron-neck-kept",
+        (made, ""),
+        ('cancel_hum = [["bridge.main", "neck"]]\n', ""),
+        ('bridge" }', 'neck" }'),
+        ("two volumes, one tone", "one volume, one tone"),
     )
     with pytest.raises(LodestringError, match="kept"):
         template_pdf(kept)
@@ -253,7 +257,8 @@ def test_the_main_figures_on_paper_are_those_of_the_assessment(name: str, assess
 
 
 def test_sources_of_the_wire_and_the_program_are_named(assessed: Assessed, opened: Any) -> None:
-    text = opened(sheet_pdf(assessed("heron"), "a4").pdf).text(-1)
+    pages = opened(sheet_pdf(assessed("heron"), "a4").pdf)
+    text = pages.text(-2) + pages.text(-1)
     assert "Where the numbers come from" in text
     assert "American wire gauge" in text
     assert "Assumed, until measured" in text

@@ -50,7 +50,7 @@ def row(curve: MagnetCurve, count: int = 6, ups: tuple[int, ...] = (1,) * 6, pit
 
 
 def remanences(rods: list[MagnetRod]) -> list[float]:
-    return [effective_remanence(s, r.radius) for s, r in zip(rod_states(rods), rods, strict=True)]
+    return [effective_remanence(s, r) for s, r in zip(rod_states(rods), rods, strict=True)]
 
 
 # --- the curve ---

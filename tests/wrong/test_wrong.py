@@ -83,7 +83,7 @@ def run(tests: list[str], copy: Path, scratch: Path) -> Outcome:
         "PYTHONDONTWRITEBYTECODE": "1",
         "HYPOTHESIS_STORAGE_DIRECTORY": str(scratch / "hypothesis"),
     }
-    options = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:cov", f"--basetemp={scratch / 'base'}"]
+    options = ["-q", "-x", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:cov", f"--basetemp={scratch / 'base'}"]
     command = [sys.executable, "-c", RUNNER, *options, f"--junitxml={report}", *tests]
     done = subprocess.run(
         command, cwd=ROOT, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False, timeout=120

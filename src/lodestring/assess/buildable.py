@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from lodestring.assess import blocks, string_blocks
+from lodestring.assess.bodies_apart import bodies_apart
+from lodestring.assess.circuit_check import circuit_obstacles
 from lodestring.assess.findings.say import coil_name, mm
 from lodestring.assess.model import Model
-from lodestring.design.cross import Disagreement
+from lodestring.design.cross_problem import Disagreement
 from lodestring.design.fields import at
 from lodestring.errors import CatalogueError, LodestringError
 from lodestring.layout.pole_row import nearest_pair
@@ -32,7 +34,7 @@ def obstacles(model: Model) -> list[Disagreement]:
     names = list(_names(model))
     if names:
         return names
-    return list(_geometry(model))
+    return [*_geometry(model), *circuit_obstacles(model)]
 
 
 def _known(path: Path, look_up: Callable[[], object]) -> Iterator[Disagreement]:
@@ -83,12 +85,16 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
         yield from _strings(("instrument", end), spread, given.diameters)
     yield from _radius(model, max(_half_span(s, given.diameters) for s in (given.nut, given.bridge)))
     yield from _places(model)
-    for pickup, coil in blocks.every_coil(model):
-        yield from _coil(model, pickup, coil)
+    coils = [d for pickup, coil in blocks.every_coil(model) for d in _coil(model, pickup, coil)]
+    yield from coils
+    if coils:  # bodies are set against one another once each is one
+        return
     for pickup, record in model.inputs.design.pickup.items():
         if len(record.coil or {}) == 2:
             yield from _plates_apart(model, pickup)
-        if string_blocks.heard(model, pickup):
+        apart = list(bodies_apart(model, pickup))
+        yield from apart
+        if not apart and string_blocks.heard(model, pickup):
             yield from _clear_of_poles(model, pickup)
 
 
@@ -195,6 +201,14 @@ def _coil(model: Model, pickup: str, coil: str) -> Iterator[Disagreement]:
             f"{name} has no pole pieces, so its core needs its own size",
             "none",
             '{ kind = "walled", length = "60 mm", width = "8 mm" }',
+        )
+        return
+    if layout.length is not None and layout.thickness is not None and layout.length.value <= layout.thickness.value:
+        yield Disagreement(
+            (*path, "poles", "layout"),
+            "a blade is longer than it is thick",
+            f"in {name} {layout.length.text} long, {layout.thickness.text} thick",
+            'length = "60 mm", thickness = "3 mm"',
         )
         return
     try:

@@ -6,10 +6,21 @@ housing, no tap) is absent.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from lodestring.assess import blocks, coil_facts, magnet_facts, named, pickup_facts, senses, string_blocks
+from lodestring.assess import (
+    blocks,
+    circuit_facts,
+    circuit_net,
+    coil_facts,
+    magnet_facts,
+    named,
+    pickup_facts,
+    senses,
+    string_blocks,
+)
 from lodestring.assess.coil_facts import Scope, wound_part
 from lodestring.assess.model import Model, Value
 
@@ -36,8 +47,11 @@ def _at_room(model: Model) -> At:
 
 @dataclass(frozen=True)
 class Key:
-    """One row of the key table. `positive` facts are propagated on a log scale, `smooth` ones at one end of narrow
-    inputs, `wide` ones look beyond their own pickup; `present` says when the key exists."""
+    """One row of the key table.
+
+    `positive` facts are propagated on a log scale, `smooth` ones at one end of narrow inputs, a `remnant` in amplitude;
+    `least` bounds an interval below; `wide` ones look beyond their own pickup; `present` says when the key exists.
+    """
 
     name: str
     unit: str | None
@@ -46,6 +60,8 @@ class Key:
     compute: Compute
     positive: bool = True
     smooth: bool = False
+    remnant: bool = False
+    least: float = -math.inf
     wide: bool = False
     present: Callable[[Model, Scope], bool] = _always
     at: Callable[[Model], At] = _nowhere
@@ -202,7 +218,7 @@ COIL = (
         "catalogue",
         "relative permeability of the pole pieces (recoil permeability of magnets)",
         magnet_facts.pole_permeability,
-        present=magnet_facts.has_rods,
+        present=magnet_facts.has_poles,
     ),
     Key(
         "pole_remanence",
@@ -211,6 +227,32 @@ COIL = (
         "effective remanence of the magnets among their neighbours, mean of the coil",
         magnet_facts.pole_remanence,
         present=magnet_facts.has_magnets,
+    ),
+    Key(
+        "capacitance",
+        "F",
+        "coil.capacitance",
+        "capacitance at the coil's two ends, its ground end grounded: of the winding, and to grounded metal beside it",
+        circuit_facts.capacitance,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "self_resonance",
+        "Hz",
+        "coil.self_resonance",
+        "resonance of the coil with its own capacitance, nothing connected",
+        circuit_facts.self_resonance,
+        smooth=True,
+        present=magnet_facts.covered,
+    ),
+    Key(
+        "q_unloaded",
+        "1",
+        "coil.q_unloaded",
+        "Q of that resonance, eddy currents counted",
+        circuit_facts.q_unloaded,
+        smooth=True,
+        present=magnet_facts.covered,
     ),
     Key(
         "kick",
@@ -274,7 +316,7 @@ PICKUP = (
         "dB",
         "pickup.level_balance",
         "level of the stated pluck on all strings against the reference pickup",
-        magnet_facts.level_balance,
+        circuit_facts.level_balance,
         positive=False,
         wide=True,
         present=magnet_facts.has_reference,
@@ -337,6 +379,89 @@ STRING = (
     ),
 )
 
+POSITION = (
+    Key(
+        "peak_frequency",
+        "Hz",
+        "position.response",
+        "frequency of the greatest response at the jack; where it only falls, the place where it is 3 dB down",
+        circuit_facts.peak_frequency,
+        smooth=True,
+        wide=True,
+    ),
+    Key(
+        "peak_gain",
+        "dB",
+        "position.response",
+        "height of that peak over the response at 100 Hz",
+        circuit_facts.peak_gain,
+        positive=False,
+        wide=True,
+    ),
+    Key(
+        "level",
+        "dB",
+        "position.level",
+        "level of the stated pluck on all strings through the loaded circuit, against the reference position",
+        circuit_facts.level,
+        positive=False,
+        wide=True,
+        present=circuit_facts.has_level,
+    ),
+    Key(
+        "hum",
+        "V.s/T",
+        "position.hum",
+        "volts at the jack per tesla and radian per second of a uniform mains field along the pole pieces",
+        circuit_facts.hum,
+        positive=False,
+        least=0.0,
+        wide=True,
+        present=circuit_facts.all_made,
+        at=lambda m: (("frequency", circuit_facts.MAINS),),
+    ),
+    Key(
+        "hum_left",
+        "dB",
+        "position.hum",
+        "what is left of hum, against the loudest of its coils alone with the same load",
+        circuit_facts.hum_left,
+        positive=False,
+        remnant=True,
+        wide=True,
+        present=circuit_facts.several,
+        at=lambda m: (("frequency", circuit_facts.MAINS),),
+    ),
+    Key(
+        "noise",
+        "V",
+        "position.noise",
+        "thermal noise at the jack, 20 Hz to 20 kHz",
+        circuit_facts.noise,
+        smooth=True,
+        wide=True,
+        at=lambda m: (("temperature", 300.0),),
+    ),
+    Key(
+        "phase",
+        None,
+        "position.phase",
+        '"in" where the strings\' shares of its coils add up, "out" where one takes from another',
+        circuit_facts.phase,
+        wide=True,
+        present=circuit_facts.has_phase,
+    ),
+    Key(
+        "dc_resistance_at_jack",
+        "ohm",
+        "position.dc_resistance",
+        "what a meter reads at the jack with nothing plugged in, at 20 C",
+        circuit_facts.resistance,
+        wide=True,
+        at=_at_20,
+    ),
+)
+
 SET = (
     Key(
         "wire_length",
@@ -366,12 +491,14 @@ TABLE: Mapping[str, tuple[Key, ...]] = {
     "pickup.P.coil.C.tap.N": TAP,
     "pickup.P": PICKUP,
     "pickup.P.string.N": STRING,
+    "position.NAME": POSITION,
     "set": SET,
 }
 
 
 def instances(model: Model) -> dict[str, Key]:
-    """Every key of this set, in the order of the set file: each pickup's coils, then the pickup, then the set."""
+    """Every key of this set, in the order of the set file: each pickup's coils, then the pickup, then the
+    selector's positions, then the set."""
     out: dict[str, Key] = {}
     for pickup, record in model.inputs.design.pickup.items():
         for coil in blocks.sides(record):
@@ -386,6 +513,8 @@ def instances(model: Model) -> dict[str, Key]:
         if magnet_facts.is_heard(model, (pickup,)):
             for index in string_blocks.served(model, pickup):
                 _add(out, model, f"pickup.{pickup}.string.{index + 1}", STRING, (pickup, str(index + 1)))
+    for position in circuit_net.position_names(model):
+        _add(out, model, f"position.{position}", POSITION, ("position", position))
     if blocks.every_coil(model):
         _add(out, model, "set", SET, ())
     return out

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from lodestring.assess import blocks, magnet_blocks, pole_blocks, string_blocks
+from lodestring.assess import blocks, eddy_blocks, magnet_blocks, pole_blocks, string_blocks
 from lodestring.assess.coil_facts import Scope, of_coil
 from lodestring.assess.model import Model
 from lodestring.assess.senses import hum_sense
@@ -28,19 +28,19 @@ BAND = (80.0, 5000.0)
 
 
 def covered(model: Model, scope: Scope) -> bool:
-    """Magnetics of the coil's pickup are covered."""
-    return pole_blocks.covered(model, scope[0])
+    """The pickup has coils, whose magnetics are worked out; a kept one is measured."""
+    return bool(model.inputs.design.pickup[scope[0]].coil)
 
 
-def has_rods(model: Model, scope: Scope) -> bool:
-    """The coil has rods and its pickup is covered."""
-    return covered(model, scope) and bool(pole_blocks.coil_rods(model, *of_coil(scope)))
+def has_poles(model: Model, scope: Scope) -> bool:
+    """The coil has rods or a blade."""
+    return blocks.coil_of(model, *of_coil(scope)).poles.body is not None
 
 
 def has_magnets(model: Model, scope: Scope) -> bool:
-    """The coil's rods are magnets."""
+    """The coil's rods, or its blade, are magnets."""
     body = blocks.coil_of(model, *of_coil(scope)).poles.body
-    return has_rods(model, scope) and body is not None and body.kind == "magnet"
+    return body is not None and body.kind == "magnet"
 
 
 def is_heard(model: Model, scope: Scope) -> bool:
@@ -76,7 +76,8 @@ def inductance_1khz(model: Model, scope: Scope) -> float:
     """Inductance at 1 kHz, eddy currents in the pole pieces counted [H]."""
     pickup, coil = of_coil(scope)
     part = pole_blocks.pole_part(model, pickup, coil, coil, TEST_FREQUENCY)
-    return inductance_air(model, scope) + _squared(model, scope) * part.real
+    sheets = eddy_blocks.sheet_part(model, pickup, coil, TEST_FREQUENCY)
+    return inductance_air(model, scope) + _squared(model, scope) * (part.real + sheets)
 
 
 def hum_sensitivity(model: Model, scope: Scope) -> float:
@@ -92,14 +93,8 @@ def pole_permeability(model: Model, scope: Scope) -> float:
 def pole_remanence(model: Model, scope: Scope) -> float:
     """Mean size of the effective remanence of the coil's magnets [T]."""
     pickup, coil = of_coil(scope)
-    start = 0
-    for name in blocks.sides(model.inputs.design.pickup[pickup]):
-        count = len(pole_blocks.coil_rods(model, pickup, name))
-        if name == coil:
-            values = magnet_blocks.remanences(model, pickup)[start : start + count]
-            return math.fsum(abs(v) for v in values) / len(values)
-        start += count
-    return 0.0
+    values = magnet_blocks.remanences(model, pickup)[coil]
+    return math.fsum(abs(v) for v in values) / len(values)
 
 
 # ---- pickups ----
@@ -163,7 +158,12 @@ def field(model: Model, scope: Scope) -> float:
 
 def output(model: Model, scope: Scope) -> float:
     """Volts per metre per second of the whole string moving up and down, at rest height [V s/m]."""
-    return abs(float(_weights(model, scope[0]) @ _result(model, scope).output))
+    return output_of(model, scope, _result(model, scope))
+
+
+def output_of(model: Model, scope: Scope, found: StringResult) -> float:
+    """The same of any result over the scope's pickup."""
+    return abs(float(_weights(model, scope[0]) @ found.output))
 
 
 def output_at(model: Model, pickup: str, number: int, x: float) -> float:
@@ -207,7 +207,12 @@ def detune(model: Model, scope: Scope) -> float:
     """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is
     tuned away.
     """
-    stiffness = _result(model, scope).stiffness_up
+    return detune_of(model, scope, _result(model, scope))
+
+
+def detune_of(model: Model, scope: Scope, found: StringResult) -> float:
+    """The same of any result of the scope's string."""
+    stiffness = found.stiffness_up
     return abs(_shift(model, scope, stiffness, 12) - _shift(model, scope, stiffness))
 
 

@@ -233,7 +233,7 @@ class Model:
             pickups = design.pickup.values() if not scope else [design.pickup[scope[0]]]
             records = [design.instrument, *pickups, *([inputs.workshop] if inputs.workshop else [])]
             if not scope:
-                records.append(design.intent)
+                records += [design.intent, *([design.harness] if design.harness else [])]
             text = "\n".join(record.model_dump_json() for record in records)
             found = self._prints[scope[:1]] = f"{text}\n{inputs.hand}\n{inputs.spools}"
         return found
@@ -255,9 +255,10 @@ class Model:
             names = self._blocks[key][1]
             return self._fact(key, spec, value, None, None, [self._inputs[n] for n in sorted(names)]), ()
         found = self.estimate(
-            key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive, spec.smooth
+            key, lambda m: float(spec.compute(m, spec.scope)), spec.method, spec.positive, spec.smooth, spec.remnant
         )
-        return self._fact(key, spec, found.value, found.low, found.high, list(found.inputs)), found.influences
+        low = max(found.low, spec.least)
+        return self._fact(key, spec, found.value, low, found.high, list(found.inputs)), found.influences
 
     def _fact(
         self, key: str, spec: Key, value: Value, low: float | None, high: float | None, inputs: list[Input]
@@ -282,12 +283,14 @@ class Model:
         method: str,
         positive: bool = True,
         smooth: bool = False,
+        remnant: bool = False,
     ) -> Estimate:
         """Any number of this model with its 90 % interval: `compute` is run at both ends of every input it reads.
 
         `key` names the number among this model's blocks; `method` adds its own spread (see `methods`). Where the number
         is dear and goes smoothly (`smooth`), it is run at the upper end alone of inputs known within a few per cent;
-        the lower end is its mirror image, exact for any power of the input.
+        the lower end is its mirror image, exact for any power of the input. A `remnant` is decibels of what two nearly
+        equal shares leave of each other: amplitudes add up there, not decibels.
         """
         value = self.block(key, lambda: compute(self))
         inputs, ends = self._ends_of(self._blocks[key][1])
@@ -307,6 +310,8 @@ class Model:
             down, up = down + below * below, up + above * above
             strength[influence.input.name] = above - below
         down, up = math.sqrt(down), math.sqrt(up)
+        if remnant:
+            down, up = _remnant(value, [i for f in found for i in (f.at_low, f.at_high)], down, up)
         moved = [i for i in found if strength[i.input.name] > 0.0]
         moved.sort(key=lambda i: -strength[i.input.name])
         idle = {i.input.name for i in found} - {i.input.name for i in moved}
@@ -317,6 +322,19 @@ class Model:
             tuple(moved),
             tuple(i for i in inputs if i.name not in idle),
         )
+
+
+def _remnant(value: float, ends: list[float], down: float, up: float) -> tuple[float, float]:
+    """How far down and up [dB] a remnant may lie: each input moves its amplitude, the method its decibels."""
+    amplitude = 10.0 ** (value / 20.0)
+    moved = [10.0 ** (end / 20.0) - amplitude for end in ends]
+    pairs = list(zip(moved[::2], moved[1::2], strict=True))
+    higher = math.sqrt(math.fsum(max(a, b, 0.0) ** 2 for a, b in pairs))
+    lower = math.sqrt(math.fsum(min(a, b, 0.0) ** 2 for a, b in pairs))
+    least = max(amplitude - lower, 0.1 * amplitude)  # a null is never seen deeper than this below the figure
+    return min(down, value - 20.0 * math.log10(least)), min(
+        up, 20.0 * math.log10((amplitude + higher) / amplitude) + 0.3
+    )
 
 
 def _square(value: float) -> float:

@@ -10,15 +10,16 @@ from lodestring.design.coil import Coil
 from lodestring.design.coil import Wire as WireSpec
 from lodestring.design.learned import Learned, SpoolLeft
 from lodestring.physics.wire import copper_mass, enamel_mass
-from lodestring.reference import TensionBand, band, catalogue, elongation, enamel, metal, tension_band, wire
+from lodestring.reference import TensionBand, band, band_row, catalogue, elongation, enamel, metal, tension_band, wire
 
 ROOM = 293.15
 
 
-def _band(name: str, band_name: str, why: str, narrow: str, known: str = "assumed") -> Input:
+def from_band(name: str, band_name: str, why: str, narrow: str, known: str = "assumed") -> Input:
+    """A named input from a row of the bench's bands."""
     value = band(band_name)
     spread = value.spread()
-    return Input(name, spread.nominal, spread.low, spread.high, known, why, narrow, (f"band.{band_name}",))
+    return Input(name, spread.nominal, spread.low, spread.high, known, why, narrow, (band_row(band_name),))
 
 
 def _learned(name: str, learned: Learned) -> Input:
@@ -145,7 +146,9 @@ def packing(model: Model, coil: Coil, path: str) -> float:
     if isinstance(coil.packing, float):
         name, value = f"{path}.packing", coil.packing
         why = "a ratio given in the set file, 5 per cent either way"
-        return model.read(name, lambda: Input(name, value, value * 0.95, min(value * 1.05, 0.907), "assumed", why))
+        return model.read(
+            name, lambda: Input(name, value, value * 0.95, min(value * 1.05, max(value, 0.906899)), "assumed", why)
+        )
     style = coil.packing
     hand = model.inputs.hand
     if style == "hand" and hand is not None and hand.packing is not None:
@@ -158,7 +161,7 @@ def packing(model: Model, coil: Coil, path: str) -> float:
     }[style]
     name = "hand.packing" if style == "hand" else f"{style.replace(' ', '_')}.packing"
     row = f"packing.{style.replace(' ', '-')}"
-    return model.read(name, lambda: _band(name, row, why, "measure one finished coil's size at a known turn"))
+    return model.read(name, lambda: from_band(name, row, why, "measure one finished coil's size at a known turn"))
 
 
 def belly(model: Model) -> float:
@@ -168,12 +171,12 @@ def belly(model: Model) -> float:
         learned = hand.belly
         return model.read("hand.belly", lambda: _learned("hand.belly", learned))
     narrow = "measure one finished coil at end and mid-side"
-    return model.read("hand.belly", lambda: _band("hand.belly", "shape.belly", "long sides belly out", narrow))
+    return model.read("hand.belly", lambda: from_band("hand.belly", "shape.belly", "long sides belly out", narrow))
 
 
 def tape(model: Model) -> float:
     """Outer tape on one side [m]."""
-    return model.read("tape", lambda: _band("tape", "shape.tape", "one or two turns of tape", "measure the tape"))
+    return model.read("tape", lambda: from_band("tape", "shape.tape", "one or two turns of tape", "measure the tape"))
 
 
 def plate_bow(model: Model, thin_print: bool) -> float:
@@ -181,7 +184,7 @@ def plate_bow(model: Model, thin_print: bool) -> float:
     name = "plate.bow.thin-print" if thin_print else "plate.bow"
     why = "thin prints bow more" if thin_print else "plates bow under the turns"
     row = "shape.plate-bow-thin-print" if thin_print else "shape.plate-bow"
-    return model.read(name, lambda: _band(name, row, why, "measure the plates of a finished coil"))
+    return model.read(name, lambda: from_band(name, row, why, "measure the plates of a finished coil"))
 
 
 def tension_of(spec: WireSpec) -> TensionBand:
@@ -254,5 +257,5 @@ def pace(model: Model) -> float:
             "hand.pace", lambda: Input("hand.pace", value, value - half, value + half, "measured", "the workshop file")
         )
     return model.read(
-        "hand.pace", lambda: _band("hand.pace", "pace.hand-crank", "pace of a hand crank", "time one coil")
+        "hand.pace", lambda: from_band("hand.pace", "pace.hand-crank", "pace of a hand crank", "time one coil")
     )

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
-from lodestring.assess.curves import Curve, curves
+from lodestring.assess.curve import Curve
+from lodestring.assess.curves import curves
 from lodestring.assess.findings import find_all
 from lodestring.assess.model import Fact, Model
 from lodestring.design.finding import Finding

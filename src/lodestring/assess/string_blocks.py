@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from threadpoolctl import threadpool_limits
 
-from lodestring.assess import blocks, magnet_blocks, pole_blocks
+from lodestring.assess import blocks, magnet_blocks, pole_blocks, pole_bodies
 from lodestring.assess.model import Model
+from lodestring.assess.pole_steps import Response, WindingIn
 from lodestring.assess.uncertainty import Input, given_input
 from lodestring.design.instrument import String
 from lodestring.design.pickup import Gap
@@ -17,6 +17,7 @@ from lodestring.errors import DomainError
 from lodestring.layout.string_heights import HeightsIn, lift_to_rest, string_centres
 from lodestring.layout.string_lines import axis_through, crossings, string_lines
 from lodestring.physics.inductance import System, remanence_charge
+from lodestring.physics.one_thread import one_thread
 from lodestring.physics.poles import Numbers
 from lodestring.physics.string_field import StringShape
 from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
@@ -29,9 +30,9 @@ WRAP_FILL = math.pi / 4.0
 
 
 def heard(model: Model, pickup: str) -> bool:
-    """Whether the strings over this pickup can be computed: magnetics covered, gap given, rods there."""
+    """Whether the strings over this pickup can be computed: it is to be made, gap given, pole pieces or bars there."""
     record = model.inputs.design.pickup[pickup]
-    return record.gap is not None and pole_blocks.covered(model, pickup) and bool(pole_blocks.poles_in(model, pickup))
+    return record.gap is not None and bool(record.coil) and pole_bodies.poles_in(model, pickup) is not None
 
 
 def served(model: Model, pickup: str) -> tuple[int, ...]:
@@ -159,10 +160,8 @@ def _on_axis(model: Model, pickup: str) -> tuple[tuple[float, float], ...]:
 
 
 def _top_under(model: Model, pickup: str, x: float) -> float:
-    """Height of the pole top nearest to x, over the top plate."""
-    tops = []
-    for coil in blocks.sides(model.inputs.design.pickup[pickup]):
-        tops += [(abs(r.x - x), r.z + r.length / 2) for r in pole_blocks.coil_rods(model, pickup, coil)]
+    """Height of the pole top nearest to x, over the top plate; of two as near the lower, and 0 without pole pieces."""
+    tops = pole_bodies.tops(model, pickup, x)
     return min(tops)[1] if tops else 0.0
 
 
@@ -182,12 +181,12 @@ def _action(model: Model, index: int, count: int) -> float:
 class FieldsIn:
     """What the fields along a string depend on."""
 
-    poles: pole_blocks.PolesIn
+    poles: pole_bodies.PolesIn
     line: Line
     remanence: tuple[float, ...]
-    windings: tuple[pole_blocks.WindingIn, ...]
+    windings: tuple[WindingIn, ...]
     area: float
-    bars: tuple[tuple[float, float, float], ...]
+    boxes: tuple[tuple[float, float, float], ...]
 
 
 def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
@@ -195,17 +194,17 @@ def fields_key(model: Model, pickup: str, number: int) -> FieldsIn:
 
     def make() -> FieldsIn:
         nominal = model.nominal()
-        given = pole_blocks.poles_in(nominal, pickup)
+        given = pole_bodies.poles_in(nominal, pickup)
         if given is None:
             raise DomainError("strings are followed over pole pieces", f"pickup {pickup} without any")
         names = blocks.sides(model.inputs.design.pickup[pickup])
         return FieldsIn(
             given,
             lines(model, pickup)[number],
-            magnet_blocks.remanences(nominal, pickup),
+            magnet_blocks.rod_remanences(nominal, pickup),
             tuple(pole_blocks.winding(nominal, pickup, c) for c in names),
             shape_of(nominal, model.inputs.design.instrument.strings[number]).area,
-            magnet_blocks.bar_remanences(nominal, pickup),
+            magnet_blocks.box_remanences(nominal, pickup),
         )
 
     return model.block(("fields key", pickup, number), make)
@@ -225,16 +224,14 @@ def magnets_charge(model: Model, given: FieldsIn) -> Numbers:
     """Charge on the pole pieces from the magnets, the same for every string of a pickup."""
 
     def make() -> Numbers:
-        with threadpool_limits(1):
-            return remanence_charge(pole_blocks.system(model, given.poles), given.remanence, given.bars)
+        with one_thread():
+            return remanence_charge(pole_blocks.system(model, given.poles), given.remanence, given.boxes)
 
-    return model.store.kept_as(("magnets_charge", (given.poles, given.remanence, given.bars)), "magnets_charge", make)
+    return model.store.kept_as(("magnets_charge", (given.poles, given.remanence, given.boxes)), "magnets_charge", make)
 
 
-def _line_fields(
-    solved: System, magnets: Numbers, given: FieldsIn, found: tuple[pole_blocks.Response | None, ...]
-) -> LineFields:
-    with threadpool_limits(1):
+def _line_fields(solved: System, magnets: Numbers, given: FieldsIn, found: tuple[Response | None, ...]) -> LineFields:
+    with one_thread():
         sources = tuple(
             Source(w.box, w.place, np.zeros(solved.count) if r is None else r.answer.sigma)
             for w, r in zip(given.windings, found, strict=True)
@@ -263,12 +260,18 @@ def result_at(model: Model, pickup: str, number: int, x: float) -> StringResult:
     return _result(model, pickup, number, replace(given, line=replace(given.line, x=x)))
 
 
+def result_raised(model: Model, pickup: str, number: int, rise: float) -> StringResult:
+    """What string `number` would give, were it `rise` higher than at rest [m]."""
+    given = fields_key(model, pickup, number)
+    return _result(model, pickup, number, replace(given, line=replace(given.line, z=given.line.z + rise)))
+
+
 def _result(model: Model, pickup: str, number: int, along: FieldsIn) -> StringResult:
     found = fields(model, pickup, along)
     given = ResultIn(shape_of(model, model.inputs.design.instrument.strings[number]), _strength(model, pickup))
 
     def run() -> StringResult:
-        with threadpool_limits(1):
+        with one_thread():
             return string_result(given.shape, found, given.strength)
 
     return model.store.kept_as(("string_result", (along, given)), "string_result", run, FIELDS_SIZE)
@@ -279,11 +282,17 @@ def _strength(model: Model, pickup: str) -> float:
     ratios = [
         now / before
         for now, before in zip(
-            magnet_blocks.remanences(model, pickup), magnet_blocks.remanences(model.nominal(), pickup), strict=True
+            _all(magnet_blocks.remanences(model, pickup)),
+            _all(magnet_blocks.remanences(model.nominal(), pickup)),
+            strict=True,
         )
         if before
     ]
     return math.fsum(ratios) / len(ratios) if ratios else _bar_strength(model, pickup)
+
+
+def _all(by_coil: dict[str, tuple[float, ...]]) -> tuple[float, ...]:
+    return tuple(v for values in by_coil.values() for v in values)
 
 
 def _bar_strength(model: Model, pickup: str) -> float:

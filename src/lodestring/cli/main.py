@@ -128,6 +128,47 @@ def template(file: Path, output: Path | None, paper: str) -> None:
 
 
 @main.command()
+@click.argument("file", type=FILE)
+@click.option("--position", metavar="NAME", help="Position of the selector; left out: the first.")
+@click.option("-o", "--output", "--out", type=FILE, help="Where to write it; left out: to the screen.")
+@speaks
+def netlist(file: Path, position: str | None, output: Path | None) -> None:
+    """Write the circuit of one selector position for any SPICE.
+
+    Coils with their losses, controls fully up, cable and input, in plain parts;
+    one .ac run gives the position's response. Names are cut down to letters,
+    digits and underscores, and nothing else of the set file's text goes in.
+    """
+    from lodestring.folder.exported import netlist_here, write_netlist
+
+    if output is None:
+        click.echo(netlist_here(file, position).text, nl=False)
+        return
+    made = write_netlist(file, output, position)
+    others = [name for name in made.positions if name != made.position]
+    click.echo(f"wrote {output}, position {made.position}{'; others: ' if others else ''}{', '.join(others)}")
+
+
+@main.command("curves")
+@click.argument("file", type=FILE)
+@click.option("--only", "prefixes", multiple=True, metavar="KEY", help="Curves whose keys start so; may be repeated.")
+@click.option("-o", "--output", "--out", type=FILE, help="Where to write it; left out: to the screen.")
+@speaks
+def curves_command(file: Path, prefixes: tuple[str, ...], output: Path | None) -> None:
+    """Write the curves of a set as a table in CSV, in SI units.
+
+    Curves over the same x stand beside it; the decimals have a point.
+    """
+    from lodestring.folder.exported import curves_here, write_curves
+
+    if output is None:
+        click.echo(curves_here(file, prefixes).text, nl=False)
+        return
+    count = write_curves(file, output, prefixes).count
+    click.echo(f"wrote {output}, {count} {'curve' if count == 1 else 'curves'}")
+
+
+@main.command()
 @click.option("--workshop", is_flag=True, help="Of workshop.toml in place of the set file.")
 @speaks
 def schema(workshop: bool) -> None:
@@ -158,3 +199,21 @@ def demo(folder: Path) -> None:
 
     for line in run(folder):
         click.echo(line)
+
+
+@main.command("open")
+@click.argument("folder", type=FILE, default=Path())
+@click.option("--no-browser", is_flag=True, help="Only print the address.")
+@click.option(
+    "--port", type=click.IntRange(1024, 65535), help="Port on this machine; the folder keeps it from then on."
+)
+@speaks
+def open_command(folder: Path, no_browser: bool, port: int | None) -> None:
+    """Open the workbench on a folder of set files, in the browser.
+
+    The first line printed is its address with the word of this start; who has
+    not got the word is not let in. Ctrl-C ends it. Nothing leaves this machine.
+    """
+    from lodestring.web.serve import open_folder
+
+    open_folder(folder, port, not no_browser, click.echo)

@@ -26,6 +26,14 @@ MAIN_FIGURES = (
     ("clearance_housing_side", "room in the housing"),
     ("winding_time", "time at the winder"),
 )
+POSITION_FIGURES = (
+    ("peak_frequency", "peak"),
+    ("peak_gain", "its height"),
+    ("level", "level"),
+    ("hum_left", "hum left"),
+    ("phase", "phase"),
+    ("dc_resistance_at_jack", "meter at the jack"),
+)
 
 
 def json_text(assessment: Assessment, curves: bool, prefixes: tuple[str, ...] = ()) -> str:
@@ -35,7 +43,8 @@ def json_text(assessment: Assessment, curves: bool, prefixes: tuple[str, ...] = 
 
 def figures(assessment: Assessment, every: bool) -> str:
     """The main figures of each coil, then what is worth knowing; with `every`, all figures and all notes."""
-    return "\n".join([*_head(assessment), *_coils(assessment, every), *_findings(assessment, every)])
+    parts = (_coils(assessment, every), _positions(assessment, every), _findings(assessment, every))
+    return "\n".join([*_head(assessment), *(line for part in parts for line in part)])
 
 
 def _head(assessment: Assessment) -> Iterator[str]:
@@ -74,6 +83,18 @@ def _coils(assessment: Assessment, every: bool) -> Iterator[str]:
             yield _row("both coils, resistance", assessment, f"pickup.{name}.dc_resistance")
             if f"pickup.{name}.inductance" in assessment.facts:
                 yield _row("both coils, inductance", assessment, f"pickup.{name}.inductance")
+
+
+def _positions(assessment: Assessment, every: bool) -> Iterator[str]:
+    """Each position of the selector, with its controls fully up."""
+    names = dict.fromkeys(k.split(".")[1] for k in assessment.facts if k.startswith("position."))
+    for name in names:
+        path = f"position.{name}"
+        yield ""
+        yield f"position {name}, controls fully up:"
+        for key, label in _every(assessment, path) if every else POSITION_FIGURES:
+            if f"{path}.{key}" in assessment.facts:
+                yield _row(label, assessment, f"{path}.{key}")
 
 
 def _every(assessment: Assessment, path: str) -> Iterator[tuple[str, str]]:

@@ -20,7 +20,7 @@ from lodestring.design.fields import (
     each,
     refuse,
 )
-from lodestring.design.vocabulary import CoilEnd, Film, MagnetEnd, Packing, Sense
+from lodestring.design.vocabulary import CoilEnd, Film, FoilEnds, MagnetEnd, Packing, Sense
 
 
 class Wire(Record):
@@ -136,6 +136,9 @@ class Poles(Record):
     height: each(Offset) | None = Field(  # type: ignore[valid-type]
         None, description="of the top above the top plate's upper face, one or a list"
     )
+    grounded_to: str = Field(
+        "nothing", description='the pole pieces: "ground", "nothing", or a coil\'s end such as "main.start"'
+    )
     state: each(State) = Field("charged", description="charged, uncharged or a face reading, one or a list")  # type: ignore[valid-type]
 
     @model_validator(mode="after")
@@ -160,6 +163,15 @@ class Poles(Record):
         return self
 
 
+class Foil(Record):
+    """A metal foil round the outside of a coil."""
+
+    material: str = Field(description="metal; `lodestring catalogue metals` lists them")
+    thickness: Length = Field(description="of the foil")
+    ends: FoilEnds = Field("open", description='"open": a gap is left all the way up; "joined": they close a ring')
+    grounded_to: str = Field("nothing", description='"ground", "nothing", or a coil\'s end such as "main.start"')
+
+
 class Coil(Record):
     """One coil of a pickup."""
 
@@ -170,13 +182,14 @@ class Coil(Record):
     bobbin: Bobbin = Field(description="window, core and plates")
     poles: Poles = Field(description="the pole pieces")
     tension: Force | None = Field(None, description="pull on the wire while winding")
-    packing: Packing | Annotated[float, Field(gt=0.4, le=0.907)] = Field(
+    packing: Packing | Annotated[float, Field(gt=0.4, le=0.9068)] = Field(
         "hand", description='how close the turns lie: "hand", "traverse", "perfect machine layers", or the ratio itself'
     )
     place: Offset | None = Field(None, description="middle of the coil from the pickup's middle, + toward the nut")
     strings: tuple[Count, ...] | None = Field(
         None, description="numbers of the strings this coil serves; left out: all"
     )
+    foil: Foil | None = Field(None, description="a foil round the coil")
     tap: tuple[Count, ...] | None = Field(None, description="turn numbers at which a tap is led out")
 
     @model_validator(mode="after")
@@ -187,4 +200,4 @@ class Coil(Record):
         return self
 
 
-__all__ = ["LIST", "ONE", "Bobbin", "Body", "Coil", "Core", "Face", "Layout", "Plate", "Poles", "Wire"]
+__all__ = ["LIST", "ONE", "Bobbin", "Body", "Coil", "Core", "Face", "Foil", "Layout", "Plate", "Poles", "Wire"]

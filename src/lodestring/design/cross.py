@@ -3,23 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from lodestring.design.coil import Coil
+from lodestring.design.cross_harness import harness_problems
+from lodestring.design.cross_problem import Disagreement
 from lodestring.design.pickup import Pickup, Slant
 from lodestring.design.pickup_set import PickupSet
-
-
-@dataclass(frozen=True, slots=True)
-class Disagreement:
-    """A problem without a line yet."""
-
-    path: tuple[str | int, ...]
-    must: str
-    came: str = ""
-    attempt: str = ""
-
 
 MAX_STRINGS = 24
 
@@ -36,6 +26,7 @@ def problems_of(design: PickupSet) -> Iterator[Disagreement]:
             yield from _centres(("instrument", end, "centres"), centres, count)
     for name, pickup in design.pickup.items():
         yield from _pickup(("pickup", name), pickup, design)
+    yield from harness_problems(design)
 
 
 def _centres(path: tuple[str | int, ...], centres: tuple, count: int) -> Iterator[Disagreement]:  # type: ignore[type-arg]
@@ -70,13 +61,21 @@ def _pickup(path: tuple[str | int, ...], pickup: Pickup, design: PickupSet) -> I
     if pickup.string_centres is not None:
         yield from _centres((*path, "string_centres"), pickup.string_centres, count)
     ends = {f"{coil}.{end}" for coil in pickup.coil or {} for end in ("start", "finish")}
+    metal: list[tuple[tuple[str, ...], str]] = []
     for part in ("cover", "baseplate"):
         record = getattr(pickup, part)
-        if record is not None and record.grounded_to not in {"ground", "nothing"} | ends:
+        if record is not None:
+            metal.append(((part,), record.grounded_to))
+    for name, coil in (pickup.coil or {}).items():
+        metal.append((("coil", name, "poles"), coil.poles.grounded_to))
+        if coil.foil is not None:
+            metal.append((("coil", name, "foil"), coil.foil.grounded_to))
+    for where, to in metal:
+        if to not in {"ground", "nothing"} | ends:
             yield Disagreement(
-                (*path, part, "grounded_to"),
+                (*path, *where, "grounded_to"),
                 f'must be "ground", "nothing" or a coil\'s end ({", ".join(sorted(ends)) or "there is none"})',
-                f'"{record.grounded_to}"',
+                f'"{to}"',
             )
     for name, coil in (pickup.coil or {}).items():
         yield from _coil((*path, "coil", name), coil, count)

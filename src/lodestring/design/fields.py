@@ -25,6 +25,8 @@ EXAMPLES = {
     Kind.MASS_PER_LENGTH: "15.8 g/m",
     Kind.RESISTANCE: "6.4k",
     Kind.INDUCTANCE: "2.4 H",
+    Kind.CAPACITANCE: "22 nF",
+    Kind.CAPACITANCE_PER_LENGTH: "100 pF/m",
     Kind.FREQUENCY: "1 kHz",
     Kind.TEMPERATURE: "62 C",
     Kind.FORCE: "18 gf",
@@ -38,6 +40,8 @@ WANTED = {
     Kind.MASS_PER_LENGTH: "a mass per length",
     Kind.RESISTANCE: "a resistance",
     Kind.INDUCTANCE: "an inductance",
+    Kind.CAPACITANCE: "a capacitance",
+    Kind.CAPACITANCE_PER_LENGTH: "a capacitance per length",
     Kind.FREQUENCY: "a frequency",
     Kind.TEMPERATURE: "a temperature",
     Kind.FORCE: "a force",
@@ -112,11 +116,14 @@ def typed(quantity: Quantity) -> str:
 T = TypeVar("T")
 Length = Annotated[Quantity, Reads(Kind.LENGTH, most=3.0)]
 LengthOrZero = Annotated[Quantity, Reads(Kind.LENGTH, most=3.0, open_below=False)]
+CableLength = Annotated[Quantity, Reads(Kind.LENGTH, most=100.0, open_below=False)]
 Offset = Annotated[Quantity, Reads(Kind.LENGTH, least=-3.0, most=3.0, open_below=False)]
 Mass = Annotated[Quantity, Reads(Kind.MASS)]
 LinearMass = Annotated[Quantity, Reads(Kind.MASS_PER_LENGTH)]
 Resistance = Annotated[Quantity, Reads(Kind.RESISTANCE)]
 Inductance = Annotated[Quantity, Reads(Kind.INDUCTANCE)]
+Capacitance = Annotated[Quantity, Reads(Kind.CAPACITANCE)]
+CapacitancePerLength = Annotated[Quantity, Reads(Kind.CAPACITANCE_PER_LENGTH)]
 Frequency = Annotated[Quantity, Reads(Kind.FREQUENCY)]
 Temperature = Annotated[Quantity, Reads(Kind.TEMPERATURE, least=233.15, most=523.15, open_below=False)]
 Force = Annotated[Quantity, Reads(Kind.FORCE)]

@@ -20,7 +20,7 @@ from lodestring.design.fields import (
     Temperature,
     refuse,
 )
-from lodestring.design.vocabulary import Connection, Direction, HeightWhen, Kick, MagnetEnd, ReadingMode
+from lodestring.design.vocabulary import Connection, CoverHoles, Direction, HeightWhen, Kick, MagnetEnd, ReadingMode
 
 
 class Slant(Record):
@@ -85,12 +85,19 @@ class Bar(Record):
 
 
 class Cover(Record):
-    """A cover over the pickup."""
+    """A cover over the pickup: an open box upside down."""
 
     material: str = Field(description="metal or plastic")
     thickness: Length = Field(description="of its sheet")
+    size: tuple[Length, Length, Length] | None = Field(
+        None, description="[x, y, z] outside, z its depth; left out: round the coils, as deep as the bobbins"
+    )
+    corner: Length | None = Field(None, description="radius of its upright corners, outside; left out: 3 mm")
+    holes: CoverHoles = Field(
+        "over pole pieces", description="holes in its top for the pole pieces, or none; slots take their place"
+    )
     grounded_to: str = Field("nothing", description='"ground", "nothing", or a coil\'s end such as "main.start"')
-    slots: int = Field(0, ge=0, le=60, description="number of open slots in its top")
+    slots: int = Field(0, ge=0, le=60, description="number of open slots across its top")
 
 
 class Baseplate(Record):

@@ -7,9 +7,9 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from lodestring.design.fields import Name, Record, Text, refuse
+from lodestring.design.harness import Harness
 from lodestring.design.instrument import Instrument
 from lodestring.design.pickup import Pickup
-from lodestring.design.vocabulary import Circuit
 
 CoilName = str
 
@@ -28,12 +28,6 @@ class Intent(Record):
     )
     out_of_phase: tuple[tuple[CoilName, CoilName], ...] = Field((), description="pairs that are wanted out of phase")
     level: Level | None = Field(None, description="what levels are judged against")
-
-
-class Harness(Record):
-    """Controls, selector and jack."""
-
-    circuit: Circuit = Field(description="a ready circuit by what it does")
 
 
 class PickupSet(Record):

@@ -161,7 +161,7 @@ def _example(model: type[BaseModel], path: KeyPath) -> str:
     takes = found[0].takes if found else ""
     if takes.startswith('"'):
         return f"{path[-1]} = {takes.split(' | ')[0]}"
-    for kind, example in EXAMPLES.items():
+    for kind, example in sorted(EXAMPLES.items(), key=lambda row: -len(row[0].name)):  # mass per length before mass
         if takes.startswith(kind.name.lower().replace("_", " ")):
             return f'{path[-1]} = "{example}"'
     known = {"whole number": "7800", "a wire size": '"42 AWG"', "a note": '"F#3"'}

@@ -41,6 +41,14 @@ def write_changes(path: str | os.PathLike[str], changes: Mapping[str, str | None
     return digest(new_raw)
 
 
+def write_raw(path: str | os.PathLike[str], raw: bytes, expected_sha256: str) -> str:
+    """Put `raw` in place of the whole file, with the same care and errors as `write_changes`; returns its digest."""
+    file = os.fspath(path)
+    _must_be(read_bytes(path, file), expected_sha256, file)
+    _replace(os.path.realpath(path), raw, expected_sha256, file)
+    return digest(raw)
+
+
 def apply_changes(text: str, changes: Mapping[str, str | None], file: str = "") -> str:
     """`text` with the changes made; comments, order, spacing and line ends of all the rest as they were.
 

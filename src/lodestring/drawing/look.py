@@ -48,7 +48,8 @@ class Role(StrEnum):
 
 
 class SeriesLook(StrEnum):
-    """How a line of a plot looks: colour, dash and mark together. KEPT is for a version kept to compare."""
+    """How a line of a plot looks: colour, dash and mark together. KEPT is for a version kept to compare; BETWEEN, thin
+    and without a mark, for lines of a family between those that are told apart."""
 
     FIRST = "series-first"
     SECOND = "series-second"
@@ -56,6 +57,7 @@ class SeriesLook(StrEnum):
     FOURTH = "series-fourth"
     FIFTH = "series-fifth"
     KEPT = "series-kept"
+    BETWEEN = "series-between"
 
 
 class Part(StrEnum):
@@ -130,6 +132,7 @@ LOOKS: Mapping[Role | SeriesLook, Look] = MappingProxyType(
         SeriesLook.FOURTH: Look("#743566", 0.45, (4.0, 0.8, 0.8, 0.8), "#743566", "#743566", mark=MarkShape.DIAMOND),
         SeriesLook.FIFTH: Look(INK, 0.45, (3.0, 0.7, 0.7, 0.7, 0.7, 0.7), INK, INK, mark=MarkShape.CROSS),
         SeriesLook.KEPT: Look("#646c76", 0.3, (1.6, 0.8), "#646c76", "#5a626c", mark=MarkShape.RING),
+        SeriesLook.BETWEEN: Look("#7a828c", 0.18, (), "#646c76", "#5a626c"),
     }
 )
 

@@ -155,6 +155,7 @@ class Pen:
         self._solid("M" + "L".join(self._xy(p) for p in corners) + "Z", style)
 
     def dot(self, centre: Point, radius: float, style: Style) -> None:
+        self.points += [(centre[0] - radius, centre[1] - radius), (centre[0] + radius, centre[1] + radius)]
         self._solid(self._d(geometry.circle(centre, radius)), style)
 
     def _solid(self, d: str, style: Style) -> None:

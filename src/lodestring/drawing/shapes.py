@@ -143,6 +143,19 @@ class Circle(Item):
 
 
 @dataclass(frozen=True, slots=True)
+class Dot(Item):
+    """A disc full of ink: a joint of two wires."""
+
+    centre: Point
+    radius: float = 0.55
+    role: Role = Role.NOTE
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        must(self.radius > 0, self, "a radius above 0", self.radius)
+
+
+@dataclass(frozen=True, slots=True)
 class Rect(Item):
     """A rectangle about its centre, corners rounded by `corner`."""
 

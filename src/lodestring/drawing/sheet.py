@@ -16,6 +16,7 @@ from lodestring.drawing.picture import (
     Circle,
     Closed,
     Dimension,
+    Dot,
     Group,
     Hatch,
     Item,
@@ -49,6 +50,8 @@ def _draw(pen: Pen, item: Item, frame: Frame) -> None:
         case CentreLine():
             a, b = _longer(frame.point(item.a), frame.point(item.b), item.beyond)
             pen.line(a, b, item.role, item.name, centred=True)
+        case Dot():
+            pen.dot(frame.point(item.centre), item.radius, item.role)
         case Circle() | Rect() | Obround() | Path() | Polyline():
             _shape(pen, item, frame)
         case Region():

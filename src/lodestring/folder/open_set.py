@@ -31,8 +31,17 @@ class OpenSet:
 def open_set(path: Path, store: Store | None = None) -> OpenSet:
     """Read a set file and, where there is one, `workshop.toml` in the same folder. Raises SetFileError, FileProblem."""
     loaded = read_set(path)
-    beside = path.parent / WORKSHOP
-    workshop = read_workshop(beside) if beside.is_file() else None
+    return opened(loaded, workshop_beside(path.parent), store)
+
+
+def workshop_beside(folder: Path) -> Loaded[Workshop] | None:
+    """The workshop file of a folder, None where there is none. Raises SetFileError."""
+    beside = folder / WORKSHOP
+    return read_workshop(beside) if beside.is_file() else None
+
+
+def opened(loaded: Loaded[PickupSet], workshop: Loaded[Workshop] | None, store: Store | None = None) -> OpenSet:
+    """A set that was read, with its model. Raises SetFileError with everything that keeps it from being computed."""
     inputs = Inputs(
         design=loaded.record,
         workshop=None if workshop is None else workshop.record,

@@ -68,7 +68,7 @@ def same_place(one: Path, other: Path) -> bool:
 
 
 def _example(kind: str) -> str:
-    return "out.pdf" if kind == "PDF" else "out.json"
+    return {"PDF": "out.pdf", "netlist": "out.cir", "table of curves": "out.csv"}.get(kind, "out.json")
 
 
 def _refused(path: Path, error: Exception) -> FileProblem:

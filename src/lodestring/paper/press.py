@@ -32,12 +32,15 @@ class Printed:
     pages: int
 
 
-def press(template: str, data: dict[str, Any]) -> Printed:
-    """Set `paper/<template>.typ` with the data. Raises LodestringError should typst refuse (a fault of ours)."""
+def press(template: str, data: dict[str, Any], *using: str) -> Printed:
+    """Set `paper/<template>.typ` with the data; `using`: files with what it calls.
+
+    Raises LodestringError should typst refuse (a fault of ours).
+    """
     import typst
 
     here = files("lodestring.paper")
-    source = "\n".join(here.joinpath(f"{name}.typ").read_text(encoding="utf-8") for name in ("style", template))
+    source = "\n".join(here.joinpath(f"{name}.typ").read_text(encoding="utf-8") for name in ("style", *using, template))
     text = json.dumps(printable(data), ensure_ascii=False, allow_nan=False)
     with tempfile.TemporaryDirectory(prefix="lodestring-") as empty:
         try:

@@ -1,4 +1,4 @@
-"""The build sheet: the set at a glance, a page a coil, the process, all notes, where the numbers come from."""
+"""The build sheet: the set at a glance, a page a coil, the process, the wiring, all notes, where numbers come from."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from lodestring.paper.origins import findings_page, origins, stamp
 from lodestring.paper.press import Printed, press
 from lodestring.paper.process import process
 from lodestring.paper.sizes import FOOT, HEAD, MARGIN, Paper, paper_named
+from lodestring.paper.wiring_page import wiring
 
 
 def sheet_pdf(assessment: Assessment, paper: str = "a4") -> Printed:
@@ -20,7 +21,7 @@ def sheet_pdf(assessment: Assessment, paper: str = "a4") -> Printed:
 
     Raises LodestringError for a paper there is not.
     """
-    return press("sheet", sheet_data(assessment, paper_named(paper)))
+    return press("sheet", sheet_data(assessment, paper_named(paper)), "wiring")
 
 
 def sheet_data(assessment: Assessment, paper: Paper) -> dict[str, Any]:
@@ -33,6 +34,7 @@ def sheet_data(assessment: Assessment, paper: Paper) -> dict[str, Any]:
             for i, (pickup, coil) in enumerate(blocks.every_coil(assessment.model))
         ],
         "process": process(assessment, paper),
+        "wiring": wiring(assessment, paper),
         "findings": findings_page(assessment),
         "origins": origins(assessment),
     }

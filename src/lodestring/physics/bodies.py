@@ -18,9 +18,9 @@ import numpy as np
 
 from lodestring.errors import DomainError
 from lodestring.physics.bodies_touch import offset_of_boxes, offset_of_rod, refuse_overlap, rod_gaps, shift
-from lodestring.physics.box import box_field, face_field
+from lodestring.physics.box import box_field, charged_field, face_field
 from lodestring.physics.panel_self import box_pair, box_self
-from lodestring.physics.panels import Box, BoxShape, PanelMesh, panel_mesh, standing_lines
+from lodestring.physics.panels import Box, BoxShape, Lines, PanelMesh, more_lines, panel_mesh, standing_lines
 from lodestring.physics.pole_field import field_operator as rod_field_operator
 from lodestring.physics.poles import MU0, Lateral, Numbers, PoleSystem, Rod
 from lodestring.physics.ring import Array
@@ -32,10 +32,10 @@ from lodestring.physics.samples import Samples, box_samples, joined, near_rod_sa
 
 class MagneticSystem:
     """Rods and boxes that act on each other. Nodes of all rods stand first, then those of the boxes; `slices` of the
-    rods, `box_slices` of the boxes. Raises DomainError for bodies that overlap (numbered as given, from 1) and for none
-    at all."""
+    rods, `box_slices` of the boxes. `lines`: more lines for the panels of every box's upper and lower face. Raises
+    DomainError for bodies that overlap (numbered as given, from 1) and for none at all."""
 
-    def __init__(self, rods: Sequence[Rod], boxes: Sequence[Box], mesh: str = "m") -> None:
+    def __init__(self, rods: Sequence[Rod], boxes: Sequence[Box], mesh: str = "m", lines: Lines = ((), ())) -> None:
         if not rods and not boxes:
             raise DomainError("a system has at least one pole piece, bar, blade or plate", "none")
         self.rods, self.boxes, self.mesh_name = tuple(rods), tuple(boxes), mesh
@@ -45,7 +45,8 @@ class MagneticSystem:
         self.slices: tuple[slice, ...] = self.poles.slices if self.poles else ()
         self.rod_count = self.poles.count if self.poles else 0
         self.shapes = tuple(
-            BoxShape(b.size, b.mesh_name(mesh), standing_lines(b, self.rods, self.boxes)) for b in self.boxes
+            BoxShape(b.size, b.mesh_name(mesh), more_lines(standing_lines(b, self.rods, self.boxes), lines))
+            for b in self.boxes
         )
         self.panels: tuple[PanelMesh, ...] = tuple(panel_mesh(s) for s in self.shapes)
         ends = self.rod_count + np.cumsum([0, *(p.count for p in self.panels)])
@@ -116,9 +117,9 @@ class MagneticSystem:
                 found[i, j] = meeting(rod.shape(self.mesh_name), self.shapes[j], x, y, z)
         return found
 
-    @cached_property
+    @property
     def influence(self) -> Array:
-        """K' (count, count) of all bodies."""
+        """K' (count, count) of all bodies; made anew each time, as only its factors are kept."""
         whole = np.zeros((self.count, self.count))
         if self.poles:
             whole[: self.rod_count, : self.rod_count] = self.poles.influence
@@ -137,7 +138,8 @@ class MagneticSystem:
     def _factors(self) -> tuple[Numbers, np.ndarray]:
         from scipy.linalg import lu_factor  # a quarter of a second to import: only where there are boxes
 
-        matrix = -(self.mu - 1.0)[:, None] * self.influence
+        matrix = self.influence.astype(np.result_type(self.mu, 1.0), copy=False)
+        matrix *= (1.0 - self.mu)[:, None]
         matrix[np.diag_indices(self.count)] += (self.mu + 1.0) / 2.0
         lu, pivots = lu_factor(matrix, overwrite_a=True, check_finite=False)
         return lu, pivots
@@ -262,18 +264,21 @@ class MagneticSystem:
 
     # ---- field ----
 
-    def field_operator(self, points: Array, rods: bool = True) -> Array:
-        """Matrix (k, 3, count): H [A/m] at points (k, 3) [m] outside the rods per charge density [A/m] of each node.
-
-        `rods=False`: the boxes' nodes alone.
-        """
-        first = self.rod_count if rods else 0
-        out = np.empty((len(points), 3, self.count - self.rod_count + first))
-        if self.poles and rods:
-            out[:, :, :first] = rod_field_operator(self.poles, points)
+    def field_operator(self, points: Array) -> Array:
+        """Matrix (k, 3, count): H [A/m] at points (k, 3) [m] outside the rods per charge density [A/m] of each node."""
+        out = np.empty((len(points), 3, self.count))
+        if self.poles:
+            out[:, :, : self.rod_count] = rod_field_operator(self.poles, points)
         for box, panel, where in zip(self.boxes, self.panels, self.box_slices, strict=True):
             here = points - np.array(box.centre)
-            start = where.start - self.rod_count + first
             for face, part in zip(panel.faces, panel.parts, strict=True):
-                out[:, :, start + part.start : start + part.stop] = face_field(face, here)
+                out[:, :, where.start + part.start : where.start + part.stop] = face_field(face, here)
+        return out
+
+    def box_field(self, number: int, points: Array, charge: Array) -> Array:
+        """H (k, 3, c) [A/m] at points (k, 3) [m] of one box, counted from 0, whose nodes carry charge (n, c) [A/m]."""
+        panel, here = self.panels[number], points - np.array(self.boxes[number].centre)
+        out = np.zeros((len(points), 3, charge.shape[1]))
+        for face, part in zip(panel.faces, panel.parts, strict=True):
+            out += charged_field(face, here, charge[part])
         return out

@@ -15,6 +15,7 @@ Neighbours share their corners, so a grid costs one evaluation a corner, not fou
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -93,6 +94,41 @@ def face_field(face: Face, points: Array, components: tuple[int, ...] = ALL) -> 
     On the face's own plane the normal component is zero, the mean of its two sides. On an edge the field is infinite;
     it is held at a finite value. Rounding: about 1e-16 (distance / panel)^3 of the value.
     """
+    a, b = (face.axis + 1) % 3, (face.axis + 2) % 3
+    in_u = [c[..., None, None] for c in _nodal(points[:, a], face.u)]  # (k, m, 2, 1, 1)
+    in_v = [c[:, None, None] for c in _nodal(points[:, b], face.v)]  # (k, 1, 1, n, 2)
+    out = np.empty((len(points), len(components), face.count))
+    for row, parts in enumerate(_integrals(face, points, components)):
+        one, of_u, of_v, both = (p[:, :, None, :, None] for p in parts)
+        nodes = in_v[0] * (in_u[0] * one + in_u[1] * of_u) + in_v[1] * (in_u[0] * of_v + in_u[1] * both)
+        out[:, row] = nodes.reshape(len(points), face.count)
+    out /= 4.0 * math.pi
+    return out
+
+
+def charged_field(face: Face, points: Array, charge: Array) -> Array:
+    """H (k, 3, c) [A/m] at points (k, 3) [m] of a face whose nodes carry charge (count, c) [A/m]: what `face_field`
+    times the charge gives, at less cost for a few charges.
+
+    The charge of a panel is q0 + q1 u + q2 v + q3 u v in the place of the source; with u = point - U it is one of U, V.
+    """
+    a, b = (face.axis + 1) % 3, (face.axis + 2) % 3
+    at = charge.reshape(len(face.u) - 1, 2, len(face.v) - 1, 2, -1)
+    zero = np.zeros(1)
+    (u0, u1), (v0, v1) = ([c[0] for c in _nodal(zero, lines)] for lines in (face.u, face.v))  # (m, 2), (n, 2)
+    # _nodal at the origin: U = -place, so the factor of U changes sign to become that of the place
+    q = [np.einsum("ma,nb,manbc->mnc", f, g, at) for f, g in ((u0, v0), (-u1, v0), (u0, -v1), (-u1, -v1))]
+    x, y = points[:, a, None, None], points[:, b, None, None]
+    out = np.empty((len(points), 3, charge.shape[1]))
+    for row, (one, of_u, of_v, both) in enumerate(_integrals(face, points, ALL)):
+        parts = (one, x * one - of_u, y * one - of_v, x * y * one - y * of_u - x * of_v + both)
+        out[:, row] = sum(np.tensordot(p, f, axes=2) for p, f in zip(parts, q, strict=True))
+    out /= 4.0 * math.pi
+    return out
+
+
+def _integrals(face: Face, points: Array, components: tuple[int, ...]) -> Iterator[tuple[Array, Array, Array, Array]]:
+    """4 pi H of charge 1, U, V and U V on each panel (k, m, n), one component after the other."""
     a, b, c = (face.axis + 1) % 3, (face.axis + 2) % 3, face.axis
     u = points[:, a, None, None] - face.u[:, None]
     v = points[:, b, None, None] - face.v[None, :]
@@ -103,21 +139,15 @@ def face_field(face: Face, points: Array, components: tuple[int, ...] = ALL) -> 
     on = w == 0.0
     turn = np.where(on, 0.0, np.arctan(u * v / (np.where(on, 1.0, w) * r)))
     by_u, by_v = np.arcsinh(u / np.sqrt(vw)), np.arcsinh(v / np.sqrt(uw))
-    in_u = [c[..., None, None] for c in _nodal(points[:, a], face.u)]  # (k, m, 2, 1, 1)
-    in_v = [c[:, None, None] for c in _nodal(points[:, b], face.v)]  # (k, 1, 1, n, 2)
-    out = np.empty((len(points), len(components), face.count))
-    for row, component in enumerate(components):
+    for component in components:
         if component == c:
             parts = (turn, -w * by_v, -w * by_u, -w * r)
         elif component == a:
             parts = (-by_v, v * by_u - w * turn, -r, 0.5 * (vw * by_u - u * r))
         else:
             parts = (-by_u, -r, u * by_v - w * turn, 0.5 * (uw * by_v - v * r))
-        one, of_u, of_v, both = (_corners(p)[:, :, None, :, None] for p in parts)
-        nodes = in_v[0] * (in_u[0] * one + in_u[1] * of_u) + in_v[1] * (in_u[0] * of_v + in_u[1] * both)
-        out[:, row] = nodes.reshape(len(points), -1)
-    out /= 4.0 * math.pi
-    return out
+        one, of_u, of_v, both = (_corners(p) for p in parts)
+        yield one, of_u, of_v, both
 
 
 def _corners(values: Array) -> Array:

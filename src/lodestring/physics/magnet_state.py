@@ -1,4 +1,4 @@
-"""How strong a magnet is where it stands: the working point of a rod on its demagnetisation curve.
+"""How strong a magnet is where it stands: the working point of a rod or a blade on its demagnetisation curve.
 
 A short rod demagnetises itself, and like neighbours demagnetise each other. An alnico rod is past the knee of its
 curve near its ends, so it never comes back to the remanence of the data sheet. Each rod is cut into slices; a slice's
@@ -11,7 +11,8 @@ The curve is the hyperbola through (0, B_r), (-H_c, 0) and the point of greatest
 
 a usual fit of alnico curves. The mean field of a uniformly charged disc over a coaxial disc of its size at distance d
 is sigma g(d / a) with g(q) = int J_1(u)^2 exp(-q u) du / u, so everything here but the curve is exact for slices that
-are uniform across. Basis assumed: the curve of a piece at hand is not known; a face reading replaces it.
+are uniform across. A blade's slices are rectangles (rectangle_charge.py), uniform across as well. Basis assumed: the
+curve of a piece at hand is not known; a face reading replaces it.
 """
 
 from __future__ import annotations
@@ -25,9 +26,14 @@ import numpy as np
 
 from lodestring.errors import DomainError
 from lodestring.physics.poles import MU0
+from lodestring.physics.rectangle_charge import field_across, mean_potential
 from lodestring.physics.ring import Array, elliptic
 
 SLICES = 24
+PROBE = 1.5e-3
+"""Where the field of the slices and that of the uniform magnet agree [m over the top]: about where strings are."""
+ALONG = 8
+"""Places along a blade at which another magnet's field is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +95,33 @@ class MagnetRod:
             raise DomainError("a rod has length and radius above 0", f"{self.length:g} m, {self.radius:g} m")
 
 
+@dataclass(frozen=True, slots=True)
+class MagnetBlade:
+    """An upright rectangular magnet: place of its axis, middle height, height `length`, sizes along x and y [m], curve,
+    and +1 north up or -1 south up.
+    """
+
+    x: float
+    y: float
+    z: float
+    length: float
+    long: float
+    thick: float
+    curve: MagnetCurve
+    up: int
+
+    def __post_init__(self) -> None:
+        """Raise DomainError for a blade without volume."""
+        if not all(0.0 < v < math.inf for v in (self.length, self.long, self.thick)):
+            raise DomainError(
+                "a blade has length, thickness and height above 0",
+                f"{self.long:g} m, {self.thick:g} m, {self.length:g} m",
+            )
+
+
+Upright = MagnetRod | MagnetBlade
+
+
 @dataclass(frozen=True)
 class RodState:
     """Slice by slice from the bottom: heights of the cuts (k + 1,), M (k,) and what is left on the recoil line at H = 0
@@ -99,9 +132,9 @@ class RodState:
     left: Array
 
 
-def rod_states(rods: Sequence[MagnetRod]) -> tuple[RodState, ...]:
-    """The working point of every slice of every rod, all acting on each other. Raises DomainError should it not
-    settle.
+def rod_states(rods: Sequence[Upright]) -> tuple[RodState, ...]:
+    """The working point of every slice of every rod or blade, all acting on each other. Raises DomainError should it
+    not settle.
     """
     count = len(rods)
     blocks = np.zeros((count * SLICES, count * SLICES))
@@ -109,7 +142,7 @@ def rod_states(rods: Sequence[MagnetRod]) -> tuple[RodState, ...]:
         rows = slice(i * SLICES, (i + 1) * SLICES)
         for j, of in enumerate(rods):
             columns = slice(j * SLICES, (j + 1) * SLICES)
-            blocks[rows, columns] = _own(round(of.length / of.radius, 9)) if i == j else _other(to, of)
+            blocks[rows, columns] = _own_of(of) if i == j else _other(to, of)
     signs = np.repeat([float(r.up) for r in rods], SLICES)
     matrix = signs[:, None] * blocks * signs  # everything seen along each rod's own magnetisation
     m = np.concatenate([np.full(SLICES, 0.5 * r.curve.remanence / MU0) for r in rods])
@@ -135,15 +168,17 @@ def rod_states(rods: Sequence[MagnetRod]) -> tuple[RodState, ...]:
     return tuple(out)
 
 
-def effective_remanence(state: RodState, radius: float, above: float = 1.5e-3) -> float:
-    """One remanence [T] that stands for the slices, + for north up: the uniform rod with the same axial field at
-    `above`
-    [m] over its top, in air."""
+def effective_remanence(state: RodState, rod: Upright, above: float = PROBE) -> float:
+    """One remanence [T] that stands for the slices, + for north up: the uniform magnet with the same field on the axis
+    at `above` [m] over its top, in air."""
     heights = state.cuts[-1] + above - state.cuts
-    disc = 0.5 * (1.0 - heights / np.hypot(heights, radius))
+    if isinstance(rod, MagnetRod):
+        face = 0.5 * (1.0 - heights / np.hypot(heights, rod.radius))
+    else:
+        face = field_across(rod.long, rod.thick, np.array(0.0), np.array(0.0), heights)
     charge = np.diff(np.concatenate([[0.0], state.left, [0.0]]))  # M below minus M above, upside down
-    field = float(np.sum(-charge * disc))
-    unit = float(disc[-1] - disc[0])
+    field = float(np.sum(-charge * face))
+    unit = float(face[-1] - face[0])
     return MU0 * field / unit
 
 
@@ -167,6 +202,17 @@ def _own(slenderness: float) -> Array:
     return by_disc[:, 1:] - by_disc[:, :-1]  # a slice's M is +M on its upper cut and -M on its lower one
 
 
+def _own_of(magnet: Upright) -> Array:
+    """Mean field (k, k) of each slice on each slice of one magnet per unit M."""
+    if isinstance(magnet, MagnetRod):
+        return _own(round(magnet.length / magnet.radius, 9))
+    cuts = _cuts(magnet.length)
+    apart = np.abs(cuts[:, None] - cuts[None, :])
+    potential = -mean_potential(magnet.long, magnet.thick, apart)  # but for a constant, as in `_own`
+    by_face = np.diff(potential, axis=0) / np.diff(cuts)[:, None]
+    return np.asarray(by_face[:, 1:] - by_face[:, :-1])
+
+
 def _disc_potential(q: Array) -> Array:
     """G(q) = int_0^q g = int J_1(u)^2 (1 - exp(-q u)) / u^2 du, q >= 0 in radii.
 
@@ -180,14 +226,23 @@ def _disc_potential(q: Array) -> Array:
     return np.where(q > 0.0, 0.5 * safe * (1.0 - nagaoka), 0.0)
 
 
-def _other(to: MagnetRod, of: MagnetRod) -> Array:
-    """Axial field (k, k) at the middle of each slice of `to` from each slice of `of`, whose discs are taken as
-    points.
+def _other(to: Upright, of: Upright) -> Array:
+    """Axial field (k, k) at the middle of each slice of `to` from each slice of `of`: a rod's discs are taken as
+    points; along a blade it is the mean over its length.
     """
-    distance = math.hypot(to.x - of.x, to.y - of.y)
     cuts = _cuts(of.length) + of.z
     middle = _cuts(to.length)
     middle = 0.5 * (middle[1:] + middle[:-1]) + to.z
     rise = middle[:, None] - cuts[None, :]
-    by_disc = math.pi * of.radius**2 * rise / (4.0 * math.pi * (rise**2 + distance**2) ** 1.5)
-    return by_disc[:, 1:] - by_disc[:, :-1]
+    rise = np.where(np.abs(rise) < 1e-12, 1e-12, rise)
+    by_face = np.zeros_like(rise)
+    places = [0.0] if isinstance(to, MagnetRod) else to.long * ((np.arange(ALONG) + 0.5) / ALONG - 0.5)
+    for along in places:
+        x, y = np.array(to.x + along - of.x), np.array(to.y - of.y)
+        if isinstance(of, MagnetRod):
+            distance = np.hypot(x, y)
+            by_face += math.pi * of.radius**2 * rise / (4.0 * math.pi * (rise**2 + distance**2) ** 1.5)
+        else:
+            by_face += field_across(of.long, of.thick, x, y, rise)
+    by_face /= len(places)
+    return np.asarray(by_face[:, 1:] - by_face[:, :-1])

@@ -78,6 +78,11 @@ class Box:
     def high(self) -> Array:
         return np.array(self.centre) + np.array(self.size) / 2
 
+    def distance(self, points: Array) -> Array:
+        """Distance (k,) [m] of points (k, 3) from the body, 0 inside it."""
+        beyond = np.maximum(np.abs(points - np.array(self.centre)) - np.array(self.size) / 2, 0.0)
+        return np.asarray(np.linalg.norm(beyond, axis=1))
+
     @property
     def weak(self) -> bool:
         return abs(self.mu - 1.0) <= WEAK
@@ -175,6 +180,12 @@ def standing_lines(box: Box, rods: Sequence[Rod], boxes: Sequence[Box]) -> Lines
         tuple(sorted(x for x in xs if abs(x) < box.size[0] / 2)),
         tuple(sorted(y for y in ys if abs(y) < box.size[1] / 2)),
     )
+
+
+def more_lines(some: Lines, others: Lines) -> Lines:
+    """Both sets of lines in one, rising."""
+    x, y = (tuple(sorted({*a, *b})) for a, b in zip(some, others, strict=True))
+    return x, y
 
 
 @lru_cache(maxsize=64)

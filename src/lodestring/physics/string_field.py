@@ -24,6 +24,7 @@ from lodestring.errors import DomainError
 from lodestring.physics.bodies import MagneticSystem
 from lodestring.physics.poles import MU0, PoleSystem
 from lodestring.physics.ring import Array
+from lodestring.physics.string_boxes import box_reaction
 
 STEPS = 60
 REACH = 0.016
@@ -144,7 +145,7 @@ def along_string(nodes: Array, values: Array) -> Array:
 class Reaction:
     """How the pole pieces answer a string at one position.
 
-    `charge` (count, n): charge on the poles' nodes per M at the string's nodes. `field` (3, n, n): field at the
+    `charge` (count, n): charge on the rods' nodes per M at the string's nodes. `field` (3, n, n): field at the
     string's
     nodes per M at its nodes, components along the string, sideways, up.
     """
@@ -269,14 +270,18 @@ def dipoles_on_poles(system: PoleSystem, points: Array, along: Array, reach: flo
 def reaction(
     system: PoleSystem | MagneticSystem, operator: Array, points: Array, frame: Array, nodes: Array, area: float
 ) -> Reaction:
-    """How the pole pieces answer a string; M at a node stands for the dipole area M ds.
+    """How rods and blades answer a string; M at a node stands for the dipole area M ds.
 
     `operator` (n, 3, count) is `field_operator` at the string's points, `frame` (3, 3) its directions along the string,
     sideways and up, one a row.
     """
     rods = system.poles if isinstance(system, MagneticSystem) else system
-    felt = np.zeros((system.count, len(nodes)))
+    dipole, count = area * trapezoid(nodes), len(nodes)
+    charge, field = np.zeros((operator.shape[2], count)), np.zeros((3, count, count))
     if rods is not None:
-        felt[: rods.count] = dipoles_on_poles(rods, points, frame[0], REACH) * (area * trapezoid(nodes))
-    charge = system.in_field(felt)[: operator.shape[2]]
-    return Reaction(charge, np.einsum("dc,kcn,nl->dkl", frame, operator, charge, optimize=True))
+        felt = np.zeros((system.count, count))
+        felt[: rods.count] = dipoles_on_poles(rods, points, frame[0], REACH) * dipole
+        charge = system.in_field(felt)[: operator.shape[2]]
+        field = np.einsum("dc,kcn,nl->dkl", frame, operator, charge, optimize=True)
+    of_boxes = box_reaction(system.boxes, points, frame, dipole) if isinstance(system, MagneticSystem) else None
+    return Reaction(charge, field if of_boxes is None else field + of_boxes)

@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from lodestring.reference.bands import CoilKind, Criteria, band, coil_kinds
+    from lodestring.reference.bands import CoilKind, Criteria, band, band_row, coil_kinds
     from lodestring.reference.caution import CAUTION_STAGES, cautions
     from lodestring.reference.copper_wire import (
         Elongation,
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 
 # module -> the names it gives; a test compares this with the imports above and with __all__
 _FACE = {
-    "bands": ("CoilKind", "Criteria", "band", "coil_kinds"),
+    "bands": ("CoilKind", "Criteria", "band", "band_row", "coil_kinds"),
     "caution": ("CAUTION_STAGES", "cautions"),
     "copper_wire": (
         "Elongation",
@@ -111,6 +111,7 @@ __all__ = [
     "Wire",
     "WireSize",
     "band",
+    "band_row",
     "catalogue",
     "cautions",
     "coil_kinds",

@@ -70,6 +70,12 @@ def band(name: str) -> Value:
     return row[figure]
 
 
+def band_row(name: str) -> str:
+    """Id of the row that holds a band asked for by `band`. Raises CatalogueError as it does."""
+    band(name)
+    return f"band.{name if catalogue().find(f'band.{name}') is not None else name.rpartition('.')[0]}"
+
+
 def coil_kinds() -> tuple[CoilKind, ...]:
     """All kinds of coil of the catalogue, in its order."""
     return tuple(_kind(r) for r in catalogue().table("bands") if r.id.startswith("band.kind."))

@@ -47,7 +47,7 @@ CODES: tuple[Code, ...] = (
     Code("rods-too-short", ("blocker",), "parts made", "rods that carry the wire do not reach into the bottom plate"),
     Code("strings-run-up", ("warning",), "drawn", "string 1 is lower than the last string"),
     Code("strings-not-served", ("warning",), "drawn", "no coil of a pickup serves some strings"),
-    Code("cover-not-reckoned", ("note",), "drawn", "a cover is not reckoned with"),
+    Code("cover-not-reckoned", ("note",), "drawn", "a cover of steel guides flux, which is not reckoned"),
     Code(
         "tape-differs", ("note",), "drawn", "string centres read off the tape differ from those between nut and bridge"
     ),
@@ -55,6 +55,24 @@ CODES: tuple[Code, ...] = (
     Code("out-of-phase", ("blocker", "warning"), "fitted", "a pair is out of phase and not marked as wanted so"),
     Code("in-phase", ("warning",), "fitted", "a pair that is wanted out of phase is in phase"),
     Code("unequal-turns", ("note",), "wound", "the turns of a cancelling pair differ"),
+    Code("hum-left", ("warning",), "wound", "a position that is to cancel hum leaves more than a tenth of it"),
+    Code(
+        "metal-goes-hot",
+        ("warning",),
+        "fitted",
+        "metal is tied to a wire that is not ground in some position: it buzzes when touched",
+    ),
+    Code("hot-start-by-poles", ("warning",), "fitted", "pole pieces tied to nothing stand beside hot inner turns"),
+    Code("strings-not-grounded", ("warning",), "fitted", "no wire grounds the strings"),
+    Code("foil-ring-closed", ("warning",), "fitted", "a foil closes a ring round its coil"),
+    Code(
+        "metal-takes-peak",
+        ("note", "warning"),
+        "fitted",
+        "eddy currents in a cover, a baseplate or a closed foil take a good part of the peak",
+    ),
+    Code("tone-at-the-end", ("note",), "fitted", "a tone control does its work in the last tenth of its travel"),
+    Code("cable-moves-peak", ("note",), "fitted", "the cable moves the peak by more than a fifth against a usual one"),
     Code("tension-stretches", ("note",), "wound", "the wire is stretched for good at this tension"),
     Code("tension-high", ("warning",), "wound", "the tension is above what is usual for the gauge"),
     Code("tension-breaks", ("blocker",), "wound", "the wire can part at this tension"),
@@ -66,14 +84,14 @@ CODES: tuple[Code, ...] = (
         "magnetics-not-covered",
         ("note",),
         "drawn",
-        "the pickup's magnetic figures are left out: its parts are not covered",
+        "part of the pickup's magnetics is left out: eddy currents in a steel baseplate",
     ),
     Code("strings-apart", ("note", "warning"), "fitted", "strings of one kind come out unequally loud over one pickup"),
     Code(
         "level-apart", ("warning",), "wound", "a pickup's level differs from the reference by more than height levels"
     ),
     Code("magnets-bend-pitch", ("note", "warning"), "fitted", "the magnets pull the strings' pitch noticeably"),
-    Code("pole-off-string", ("note", "warning"), "drawn", "a pole piece stands beside its string and loses level"),
+    Code("pole-off-string", ("note", "warning"), "drawn", "a pole piece stands beside its string, a blade ends short"),
     Code("magnets-weaken-each-other", ("note",), "drawn", "neighbours take a good part of a magnet's strength"),
     Code("unusual-figure", ("note",), "wound", "a figure lies outside the usual band for its kind"),
 )

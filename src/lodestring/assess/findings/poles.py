@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lodestring.assess import blocks
+from lodestring.assess import blocks, sheet_places
 from lodestring.assess.findings.say import coil_name, finding, mm
 from lodestring.assess.model import Model
 from lodestring.design.coil import Face
@@ -29,13 +29,14 @@ def find(model: Model) -> Iterator[Finding]:
         yield from _reach(model, pickup, coil)
     yield from _order(model)
     for pickup, record in model.inputs.design.pickup.items():
-        if record.coil and record.cover is not None:
+        if record.coil and record.cover is not None and sheet_places.guides_flux(record.cover.material):
             yield finding(
                 "cover-not-reckoned",
                 "note",
-                f"pickup.{pickup}.cover",
-                f"the cover of the {pickup} pickup is not reckoned with: inductance, peak and buzz may change with it",
-                "measure once with the cover off and once with it on",
+                f"pickup.{pickup}.cover.material",
+                f"the cover of the {pickup} pickup is of {record.cover.material}, which guides flux: what it does to "
+                "field, inductance and peak is not reckoned",
+                "nickel silver, brass or copper; or measure once with the cover off and once with it on",
             )
     for pickup, record in model.inputs.design.pickup.items():
         if record.coil and record.string_centres is not None:
@@ -104,7 +105,8 @@ def _polarity(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
         )
     magnets = poles.body is not None and poles.body.kind == "magnet"
     if not magnets and not model.inputs.design.pickup[pickup].bar:
-        what = "no pole pieces" if poles.body is None else "steel pole pieces"
+        steel = "a steel blade" if poles.layout.kind == "blade" else "steel pole pieces"
+        what = "no pole pieces" if poles.body is None else steel
         yield finding(
             "no-magnet",
             "warning",
@@ -146,13 +148,14 @@ def _reach(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     feet = [at(height, i).value - at(body.length, i).value for i in range(count)]
     short = max(feet) + plate
     if short > -GRIP:
+        what, them = ("blade ends", "blade") if record.poles.layout.kind == "blade" else ("rods end", "rods")
         yield finding(
             "rods-too-short",
             "blocker",
             f"{blocks.coil_path(pickup, coil)}.poles.body.length",
-            f"in {coil_name(model, pickup, coil)} the rods end {mm(short)} {'above' if short > 0 else 'inside'} the "
-            "bottom plate's upper face, so they do not hold it",
-            "longer rods, a lower window, or less height above the top plate",
+            f"in {coil_name(model, pickup, coil)} the {what} {mm(short)} {'above' if short > 0 else 'inside'} the "
+            f"bottom plate's upper face, so {'they do' if them == 'rods' else 'it does'} not hold it",
+            f"{'' if them == 'rods' else 'a '}longer {them}, a lower window, or less height above the top plate",
             None,
             short,
         )

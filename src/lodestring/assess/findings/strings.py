@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from lodestring.assess import blocks, magnet_blocks, magnet_facts, pole_blocks, string_blocks
+from lodestring.assess import blocks, magnet_blocks, magnet_facts, pole_bodies, string_blocks
 from lodestring.assess.findings.say import coil_name, count, finding, mm
 from lodestring.assess.model import Model
 from lodestring.design.finding import Finding
+from lodestring.design.vocabulary import Severity
 from lodestring.reference import band
 
 PER_MM = 2.5e3
@@ -22,6 +23,8 @@ DETUNE_NOTE, DETUNE_WARN = 2.0, 5.0
 """Change of pitch along the neck [cent] worth a note, a warning (assumed: 2 cent is about what an ear tells apart)."""
 BEAT_NOTE = 0.5
 """Beating [Hz] worth a note (assumed: slower than one beat in two seconds goes unnoticed)."""
+END_IN = 5.0e-3
+"""A string this far inside a blade's end [m] is as loud as in its middle, near enough."""
 OFF_NOTE, OFF_WARN, NEAR = 0.5, 1.5, 0.3e-3
 """Loss [dB] of a string beside its pole piece worth a note, a warning; nearer than this [m] none is looked for."""
 WEAKER = 0.15
@@ -31,10 +34,8 @@ WEAKER = 0.15
 def find(model: Model) -> Iterator[Finding]:
     """Findings about strings, pickup by pickup."""
     for pickup, record in model.inputs.design.pickup.items():
-        if record.coil and not pole_blocks.covered(model, pickup):
-            yield _not_covered(model, pickup)
-            continue
         if record.coil:
+            yield from _not_covered(model, pickup)
             yield from _not_served(model, pickup)
         if record.coil and magnet_facts.is_heard(model, (pickup,)):
             yield from _balance(model, pickup)
@@ -46,17 +47,18 @@ def find(model: Model) -> Iterator[Finding]:
     yield from _levels(model)
 
 
-def _not_covered(model: Model, pickup: str) -> Finding:
+def _not_covered(model: Model, pickup: str) -> Iterator[Finding]:
+    """Eddy currents that flux through a steel baseplate drives round in it: there is no model of them here."""
     record = model.inputs.design.pickup[pickup]
-    blade = next((c for c, coil in (record.coil or {}).items() if coil.poles.layout.kind == "blade"), None)
-    where = f"pickup.{pickup}.bar" if record.bar else f"pickup.{pickup}.baseplate"
-    return finding(
+    if record.baseplate is None or pole_bodies.steel_plate(model, pickup) is None:
+        return
+    yield finding(
         "magnetics-not-covered",
         "note",
-        where if blade is None else f"{blocks.coil_path(pickup, blade)}.poles.layout",
-        f"inductance, field and level of the {pickup} pickup are left out: blades, bars beside or between rows, and "
-        "steel baseplates are not covered",
-        "everything about wire, size and direction still holds",
+        f"pickup.{pickup}.baseplate",
+        f"eddy currents that circle in the {pickup} pickup's {record.baseplate.material} baseplate are left out: "
+        "inductance at 1 kHz comes out too high and the peak too sharp",
+        "measure once with the baseplate off and once with it on; everything at low frequency holds",
     )
 
 
@@ -94,13 +96,15 @@ def _balance(model: Model, pickup: str) -> Iterator[Finding]:
     loud, soft = (numbers[k] for k in sorted(pair, key=lambda k: -levels[k]))
     move = min(worst / PER_MM / 2.0, LIFT)
     most = "" if worst / PER_MM / 2.0 <= LIFT else ", which levels part of it"
+    means = "tilt the pickup or set the pole pieces before winding"
+    if all(c.poles.layout.kind == "blade" for c in (model.inputs.design.pickup[pickup].coil or {}).values()):
+        means = "tilt the pickup or file the blade to a curve before winding"
     yield finding(
         "strings-apart",
         "warning" if worst > warn else "note",
         f"pickup.{pickup}.gap",
         f"over the {pickup} pickup string {loud} comes out {worst:.1f} dB louder than string {soft} for one pluck",
-        f"tilt the pickup or set the pole pieces before winding: about {mm(move)} lower under string {loud} and as "
-        f"much higher under string {soft}{most}",
+        f"{means}: about {mm(move)} lower under string {loud} and as much higher under string {soft}{most}",
         None,
         worst,
     )
@@ -125,31 +129,44 @@ def _pitch(model: Model, pickup: str) -> Iterator[Finding]:
 
 
 def _off_string(model: Model, pickup: str) -> Iterator[Finding]:
-    """A pole piece beside its string: how much louder the string would be over the pole piece's own middle."""
-    lines = string_blocks.lines(model, pickup)
+    """A pole piece beside its string, or a blade that ends short of one: how much louder it would be over it."""
     for coil in blocks.sides(model.inputs.design.pickup[pickup]):
-        record = blocks.coil_of(model, pickup, coil)
-        if record.poles.layout.kind != "listed":
+        kind = blocks.coil_of(model, pickup, coil).poles.layout.kind
+        if kind not in ("listed", "blade"):
             continue
-        rods = pole_blocks.coil_rods(model, pickup, coil)
-        for number, line in enumerate(lines, 1):
-            near = min(rods, key=lambda r: abs(r.x - line.x))
-            off = abs(near.x - line.x)
-            if off < NEAR:
+        for index in blocks.served(model, pickup, coil):
+            x = string_blocks.lines(model, pickup)[index].x
+            over = _over_pole(model, pickup, coil, x)
+            if abs(over - x) < NEAR:
                 continue
-            over = magnet_facts.output_at(model, pickup, number, near.x)
-            loss = 20.0 * math.log10(over / magnet_facts.output(model, (pickup, str(number))))
+            better = magnet_facts.output_at(model, pickup, index + 1, over)
+            loss = 20.0 * math.log10(better / magnet_facts.output(model, (pickup, str(index + 1))))
             if loss > OFF_NOTE:
-                yield finding(
-                    "pole-off-string",
-                    "warning" if loss > OFF_WARN else "note",
-                    f"{blocks.coil_path(pickup, coil)}.poles.layout.at",
-                    f"in {coil_name(model, pickup, coil)} the nearest pole piece stands {mm(off)} beside string "
-                    f"{number}: about {loss:.1f} dB lost, more when it is bent away",
-                    "set the pole piece under its string",
-                    None,
-                    loss,
-                )
+                yield _off(model, pickup, coil, index + 1, abs(over - x), loss)
+
+
+def _over_pole(model: Model, pickup: str, coil: str, x: float) -> float:
+    """x [m] of the nearest place that is well over a pole piece of the coil: a rod's middle, or inside a blade's
+    ends."""
+    blade = pole_bodies.coil_blade(model, pickup, coil)
+    if blade is None:
+        return min((r.x for r in pole_bodies.coil_rods(model, pickup, coil)), key=lambda at: abs(at - x))
+    half = max(blade.size[0] / 2 - END_IN, 0.0)
+    return min(max(x, blade.centre[0] - half), blade.centre[0] + half)
+
+
+def _off(model: Model, pickup: str, coil: str, number: int, off: float, loss: float) -> Finding:
+    name, path = coil_name(model, pickup, coil), f"{blocks.coil_path(pickup, coil)}.poles.layout"
+    severity: Severity = "warning" if loss > OFF_WARN else "note"
+    if pole_bodies.coil_blade(model, pickup, coil) is None:
+        said = f"in {name} the nearest pole piece stands {mm(off)} beside string {number}"
+        told = f"{said}: about {loss:.1f} dB lost, more when it is bent away"
+        return finding(
+            "pole-off-string", severity, f"{path}.at", told, "set the pole piece under its string", None, loss
+        )
+    told = f"in {name} the blade ends too near string {number}, or short of it: about {loss:.1f} dB lost"
+    longer = f"a blade about {mm(2.0 * off)} longer"
+    return finding("pole-off-string", severity, f"{path}.length", told, longer, None, loss)
 
 
 def _weakened(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
@@ -157,13 +174,15 @@ def _weakened(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     ratios = [abs(v) / abs(magnet_blocks.alone(model, pickup, coil, i)) for i, v in enumerate(values)]
     worst = min(range(len(ratios)), key=lambda i: ratios[i])
     if ratios[worst] < 1.0 - WEAKER:
+        piece = f"pole piece {worst + 1}" if pole_bodies.coil_blade(model, pickup, coil) is None else "its blade"
+        rods = "rods" if piece != "its blade" else "blades"
         yield finding(
             "magnets-weaken-each-other",
             "note",
             f"{blocks.coil_path(pickup, coil)}.poles.layout",
             f"in {coil_name(model, pickup, coil)} the neighbours take {100 * (1 - ratios[worst]):.0f} per cent of the "
-            f"strength of pole piece {worst + 1}",
-            "longer or thinner rods, a stiffer grade, or more room between them",
+            f"strength of {piece}",
+            f"longer or thinner {rods}, a stiffer grade, or more room between them",
             None,
             1.0 - ratios[worst],
         )

@@ -42,8 +42,8 @@ def find(model: Model) -> Iterator[Finding]:
         key = frozenset((one, other))
         pair = meant.get(key, (one, other))
         yield from _pair(model, pair, key in meant, key in apart)
-    for pair in intent.cancel_hum:
-        yield from _turns(model, pair)
+    for pair in intent.cancel_hum if model.inputs.design.harness is None else ():
+        yield from _turns(model, pair)  # with a harness, each position's own hum is worked out instead
 
 
 def _pair(model: Model, pair: tuple[str, str], cancel: bool, apart: bool) -> Iterator[Finding]:

@@ -1,0 +1,44 @@
+"""The bytes of a set file -> an assessment, or every problem that keeps it from one. Nothing is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lodestring.assess.model import Model
+from lodestring.assess.report import Assessment
+from lodestring.assess.store import Store
+from lodestring.design.read import read_set
+from lodestring.errors import FileProblem, LodestringError, Problem, SetFileError
+from lodestring.folder.open_set import opened, workshop_beside
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A text read and checked: its assessment, or None and the problems. `words` are no problem of the set."""
+
+    assessment: Assessment | None
+    problems: tuple[Problem, ...]
+    words: tuple[str, ...] = ()
+
+
+def judge(raw: bytes, folder: Path, file: str, check: Store, store: Store) -> Judged:
+    """Read a set and check that it can be computed, in the workshop of the folder. The check runs on the store `check`,
+    the assessment will run on `store`. A workshop file that cannot be read is left out of account, with a word."""
+    words: tuple[str, ...] = ()
+    try:
+        workshop = workshop_beside(folder)
+    except FileProblem as error:
+        workshop, words = None, (f"the workshop file is left out of account: {str(error).splitlines()[0]}",)
+    try:
+        found = opened(read_set(raw, file), workshop, check)
+    except SetFileError as error:
+        return Judged(None, tuple(error.problems), words)
+    except LodestringError as error:
+        return Judged(None, (problem_of(error),), words)
+    return Judged(Assessment(Model(found.model.inputs, store)), (), words)
+
+
+def problem_of(error: LodestringError) -> Problem:
+    """An error that names no field, as a problem of the set as a whole."""
+    return Problem("", error.must, error.came, error.attempt)

@@ -1,0 +1,136 @@
+"""What each page is given: one frozen record a template, with help for every field.
+
+A template sees these names and no others. Everything a maker wrote arrives as plain text and is escaped on the way out;
+`Markup` is what the server itself has made.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from markupsafe import Markup
+
+
+def told(help: str) -> dict[str, str]:
+    """Metadata of a page's field."""
+    return {"help": help}
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One sentence at the head of a page."""
+
+    kind: str = field(metadata=told('"problem", "word" or "done": how loud it is'))
+    sentence: str = field(metadata=told("what to say, plain text"))
+    path: str = field(default="", metadata=told("key path of the field it belongs to, empty for none"))
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfPage:
+    """shelf.html: every set of the folder."""
+
+    title: str = field(metadata=told("title of the window"))
+    folder: str = field(metadata=told("name of the maker's folder, plain text"))
+    entries: tuple[Any, ...] = field(metadata=told("one Entry of folder/shelf.py a set file"))
+    examples: tuple[tuple[str, str], ...] = field(metadata=told("name and description of each example to start from"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what to say first"))
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """new.html: the questions for a first set."""
+
+    title: str = field(metadata=told("title of the window"))
+    questions: tuple[Any, ...] = field(metadata=told("the five questions, records of folder/questions.py"))
+    ready: tuple[Any, ...] = field(metadata=told("ready lists of strings, records of folder/questions.py"))
+    kinds: tuple[tuple[str, str], ...] = field(metadata=told("id and title of each kind of instrument"))
+    answers: dict[str, str] = field(
+        metadata=told("what was typed so far, by field of Answers; those of a kept pickup after kept_")
+    )
+    name: str = field(metadata=told("name of the new set, as typed"))
+    examples: tuple[tuple[str, str], ...] = field(metadata=told("name and description of each example to start from"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with the answers"))
+
+
+@dataclass(frozen=True, slots=True)
+class PartPage:
+    """part.html: one group of the drawing board, the piece of page that is repainted."""
+
+    set: str = field(metadata=told("name of the set"))
+    digest: str = field(metadata=told("state of the set this group was made for"))
+    group: str = field(metadata=told("name of the group; the element's id is part-GROUP"))
+    kind: str = field(metadata=told("template of its content: part-KIND.html"))
+    heading: str = field(metadata=told("heading of the group"))
+    state: str = field(metadata=told('"ready", "working", "failed" or "cancelled"'))
+    sentence: str = field(metadata=told("why it failed, plain text"))
+    content: Any = field(
+        metadata=told("record of folder/board.py, None while there is none; more may come while working")
+    )
+    kept: str = field(metadata=told("id of the kept state that figures are compared with, empty for none"))
+    pickup: int = field(metadata=told("number of the pickup it belongs to, from 1; 0 for the whole set"))
+
+
+@dataclass(frozen=True, slots=True)
+class BoardPage:
+    """board.html: the drawing board of one set."""
+
+    title: str = field(metadata=told("title of the window: the set's title"))
+    set: str = field(metadata=told("name of the set"))
+    digest: str = field(metadata=told("state of the set, sent back with each change"))
+    parts: dict[str, Markup] = field(metadata=told("the groups in order, by name, each a rendered part.html"))
+    pickups: tuple[str, ...] = field(metadata=told("names of the set's pickups, in order"))
+    views: tuple[str, ...] = field(metadata=told("names of the pictures the set has"))
+    kept_states: tuple[Any, ...] = field(metadata=told("kept states, records of folder/kept.py"))
+    kept: str = field(metadata=told("id of the kept state that is compared with, empty for none"))
+    undo_depth: int = field(metadata=told("steps that can be undone"))
+    redo_depth: int = field(metadata=told("steps that can be done again"))
+    working: bool = field(metadata=told("whether some group is still being worked out"))
+    typed: dict[str, str] = field(metadata=told("what was typed into fields and refused, by key path"))
+    island: dict[str, Any] = field(
+        metadata=told("data for the page's script: set, digest, groups and their states, address of push")
+    )
+    notices: tuple[Notice, ...] = field(
+        default=(), metadata=told("problems of the file, words of the sitting, what a form was refused for")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class TextPage:
+    """text.html: the whole set file as text."""
+
+    title: str = field(metadata=told("title of the window"))
+    set: str = field(metadata=told("name of the set"))
+    digest: str = field(metadata=told("state of the file the text belongs to"))
+    text: str = field(metadata=told("the text, as it is on disk or as it was typed"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with it"))
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictPage:
+    """conflict.html: the file was changed meanwhile; both texts, nothing lost."""
+
+    title: str = field(metadata=told("title of the window"))
+    set: str = field(metadata=told("name of the set"))
+    digest: str = field(metadata=told("state on disk: what a save from this page replaces"))
+    mine: str = field(metadata=told("what this change would have made"))
+    theirs: str = field(metadata=told("what is on disk"))
+
+
+@dataclass(frozen=True, slots=True)
+class WhyPage:
+    """why.html: the reason behind one figure."""
+
+    title: str = field(metadata=told("title of the window"))
+    set: str = field(metadata=told("name of the set"))
+    reason: Any = field(metadata=told("record Reason of folder/board.py"))
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedPage:
+    """refused.html: what cannot be answered, and what to try."""
+
+    title: str = field(metadata=told("title of the window"))
+    status: int = field(metadata=told("number of the answer"))
+    sentence: str = field(metadata=told("what must hold, what came, what to try; plain text"))
+    back: str = field(default="", metadata=told("address of a page to go to, empty for none"))

@@ -1,0 +1,104 @@
+"""Every way into the server, in one table: method, path, name of the handler, and who may use it.
+
+No way takes a path of the disk: what stands between braces is a name of ours, checked against its own pattern before a
+handler sees it. Rights are added here and nowhere else; a test walks the table and tries each way without them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Right(StrEnum):
+    """Who may use a way."""
+
+    ANYONE = "anyone"
+    """Without the word; may tell nothing of the maker's."""
+
+    MAKER = "maker"
+    """Whoever holds the word of this start: the person at the terminal."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One route. `method`: GET, POST or WS. `limit`: bytes its body may have."""
+
+    method: str
+    path: str
+    name: str
+    right: Right = Right.MAKER
+    limit: int = 0
+
+
+FORM = 64 * 1024
+"""Bytes: a form of a few dozen fields."""
+TEXT = 1024 * 1024
+"""Bytes: a set file of 256 KiB as a form sends it, up to three bytes a byte, and some room."""
+
+WAYS: tuple[Way, ...] = (
+    Way("GET", "/enter", "enter", Right.ANYONE),
+    Way("GET", "/alive", "alive", Right.ANYONE),
+    Way("GET", "/", "shelf"),
+    Way("GET", "/new", "new"),
+    Way("POST", "/new", "make_new", limit=FORM),
+    Way("POST", "/shelf/copy", "shelf_copy", limit=FORM),
+    Way("POST", "/shelf/rename", "shelf_rename", limit=FORM),
+    Way("POST", "/shelf/bin", "shelf_bin", limit=FORM),
+    Way("POST", "/shelf/import", "shelf_import", limit=TEXT),
+    Way("GET", "/set/{name}", "board"),
+    Way("POST", "/set/{name}/change", "change", limit=FORM),
+    Way("POST", "/set/{name}/undo", "undo", limit=FORM),
+    Way("POST", "/set/{name}/redo", "redo", limit=FORM),
+    Way("POST", "/set/{name}/keep", "keep", limit=FORM),
+    Way("POST", "/set/{name}/forget", "forget", limit=FORM),
+    Way("POST", "/set/{name}/cancel", "cancel", limit=FORM),
+    Way("POST", "/set/{name}/put-back", "put_back", limit=FORM),
+    Way("GET", "/set/{name}/part/{group}", "part"),
+    Way("GET", "/set/{name}/picture/{view}.svg", "picture"),
+    Way("GET", "/set/{name}/readout/{view}.json", "readout"),
+    Way("GET", "/set/{name}/why/{key}", "why"),
+    Way("GET", "/set/{name}/text", "text"),
+    Way("POST", "/set/{name}/text", "save_text", limit=TEXT),
+    Way("GET", "/set/{name}/sheet.pdf", "sheet"),
+    Way("GET", "/set/{name}/template.pdf", "template"),
+    Way("GET", "/set/{name}/set.toml", "set_toml"),
+    Way("GET", "/set/{name}/figures.json", "figures"),
+    Way("GET", "/set/{name}/netlist.cir", "netlist"),
+    Way("WS", "/set/{name}/push", "push"),
+    Way("GET", "/static/{file}", "static"),
+)
+
+# What may stand between the braces. A key path: names, numbers of list items, dots between them.
+PATTERNS: dict[str, re.Pattern[str]] = {
+    "name": re.compile(r"[a-z][a-z0-9-]{0,31}"),
+    "group": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
+    "view": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
+    "key": re.compile(r"[a-z0-9][A-Za-z0-9_.-]{0,255}"),
+    "file": re.compile(r"[a-z][a-z0-9_-]{0,63}\.(?:css|js|svg|woff2|png)"),
+}
+
+_MATCH = [
+    (
+        way,
+        re.compile(
+            "".join(
+                f"(?P<{piece[1:-1]}>[^/]+)" if piece.startswith("{") else re.escape(piece)
+                for piece in re.split(r"(\{\w+\})", way.path)
+            )
+        ),
+    )
+    for way in WAYS
+]
+
+
+def way_of(method: str, path: str) -> Way | None:
+    """The way a request asks for, None if there is none. HEAD is asked as GET."""
+    method = "GET" if method == "HEAD" else method
+    return next((way for way, pattern in _MATCH if way.method == method and pattern.fullmatch(path)), None)
+
+
+def fits(path_parameters: dict[str, object]) -> bool:
+    """Whether all that stands in the braces of a path is such a name."""
+    return all(bool(PATTERNS[name].fullmatch(str(value))) for name, value in path_parameters.items())
