@@ -13,6 +13,7 @@ from pathlib import Path
 
 import docs_assessment
 import docs_catalogue
+import docs_charges
 import docs_commands
 import docs_findings
 import docs_set_file
@@ -28,6 +29,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "docs/findings.md": docs_findings.page,
     "docs/commands.md": docs_commands.page,
     "docs/catalogue.md": docs_catalogue.page,
+    "docs/pictures/charges.svg": docs_charges.picture,
 }
 
 
@@ -54,6 +56,7 @@ def write(pages: Mapping[str, Callable[[], str]], root: Path) -> list[str]:
     """Write the pages that have fallen behind; their names."""
     names = list(behind(pages, root))
     for name in names:
+        (root / name).parent.mkdir(parents=True, exist_ok=True)
         (root / name).write_text(text_of(pages[name]), encoding="utf-8")
     return names
 

@@ -154,8 +154,8 @@ def size_by_hand(model: Model, position: str, plain: Plain) -> np.ndarray:
     by_pickup: dict[str, np.ndarray] = {}
     for i, coil in enumerate(circuit.coils_on(model, position)):
         pickup, name = coil.split(".")
-        found = circuit_coil.branches(model, pickup)
-        left = CubicSpline(np.log(FREQUENCIES), found.signal[found.names.index(name)])(np.log(plain.frequencies))
+        share = circuit_coil.string_share(model, pickup, name)
+        left = CubicSpline(np.log(FREQUENCIES), share)(np.log(plain.frequencies))
         record = model.inputs.design.pickup[pickup]
         # front and rear of the pair are wound opposite ways over opposite magnets: both add at the finish
         share = (record.coil or {})[name].turns * left * transfer[i]

@@ -103,14 +103,13 @@ def emf(model: Model, which: str) -> Numbers:
     share; 0 for kept pickups."""
 
     def make() -> Numbers:
-        names = network(model).harness.branches
+        names = circuit_net.used(model)
         out = np.zeros((len(names), len(FREQUENCIES)), complex)
+        of = circuit_coil.hum_moment if which == "hum" else circuit_coil.string_share
         for i, name in enumerate(names):
             pickup, _, coil = name.partition(".")
             if coil:
-                found = circuit_coil.branches(model, pickup)
-                k = found.names.index(coil)
-                out[i] = found.moment[k] if which == "hum" else found.signal[k]
+                out[i] = of(model, pickup, coil)
         return out
 
     return model.block(("emf", which), make)

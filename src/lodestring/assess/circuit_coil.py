@@ -21,14 +21,11 @@ from lodestring.physics.ring import Array
 @dataclass(frozen=True)
 class CoilBranches:
     """The coils of a pickup as coupled branches, finish against start: `impedance` (k, k, f) [ohm], `resistance` (k,)
-    at 20 C, `moment` (k, f) the uniform field's share [V s/T] with its sign by the winding sense, `signal` (k, f) what
-    eddy currents leave of the string's share."""
+    at 20 C."""
 
     names: tuple[str, ...]
     impedance: Numbers
     resistance: Array
-    moment: Numbers
-    signal: Numbers
 
 
 def winding_sign(model: Model, pickup: str, coil: str) -> int:
@@ -58,8 +55,6 @@ def branches(model: Model, pickup: str) -> CoilBranches:
         omega = 2.0 * np.pi * FREQUENCIES
         turns = [float(blocks.coil_of(model, pickup, c).turns) * winding_sign(model, pickup, c) for c in names]
         impedance = np.zeros((k, k, len(FREQUENCIES)), complex)
-        moments = np.zeros((k, len(FREQUENCIES)), complex)
-        signal = np.zeros((k, len(FREQUENCIES)), complex)
         for i, one in enumerate(names):
             for j, other in enumerate(names[: i + 1]):
                 air = pole_blocks.air(model, pickup, one) if i == j else mutual_air(model, pickup)
@@ -67,14 +62,30 @@ def branches(model: Model, pickup: str) -> CoilBranches:
                 both = turns[i] * turns[j] * (air + part + left.sheets[:, j, i])
                 impedance[i, j] = impedance[j, i] = 1j * omega * both
             impedance[i, i] += blocks.copper(model, pickup, one).resistance
-            air_moment = moment(pole_blocks.winding(model, pickup, one).box)
-            poles = pole_blocks.dipole(model, pickup, one) - air_moment
-            moments[i] = turns[i] * (air_moment + poles * left.moment[:, i] + left.sheet_moment[:, i])
-            signal[i] = left.signal[:, i]
         resistance = np.array([blocks.copper(model, pickup, c).resistance for c in names])
-        return CoilBranches(names, impedance, resistance, moments, signal)
+        return CoilBranches(names, impedance, resistance)
 
     return model.block(("branches", pickup), make)
 
 
-__all__ = ["FREQUENCIES", "CoilBranches", "branches", "mutual_air", "winding_sign"]
+def hum_moment(model: Model, pickup: str, coil: str) -> Numbers:
+    """(f,) a uniform field's share in a coil, finish against start, with its sign by the winding sense [V s/T]."""
+
+    def make() -> Numbers:
+        left, k = eddy(model, pickup), blocks.sides(model.inputs.design.pickup[pickup]).index(coil)
+        air = moment(pole_blocks.winding(model, pickup, coil).box)
+        poles = pole_blocks.dipole(model, pickup, coil) - air
+        turns = float(blocks.coil_of(model, pickup, coil).turns) * winding_sign(model, pickup, coil)
+        found: Numbers = turns * (air + poles * left.moment[:, k] + left.sheet_moment[:, k])
+        return found
+
+    return model.block(("hum moment", pickup, coil), make)
+
+
+def string_share(model: Model, pickup: str, coil: str) -> Numbers:
+    """(f,) what eddy currents leave of the strings' share in a coil."""
+    share: Numbers = eddy(model, pickup).signal[:, blocks.sides(model.inputs.design.pickup[pickup]).index(coil)]
+    return share
+
+
+__all__ = ["FREQUENCIES", "CoilBranches", "branches", "hum_moment", "mutual_air", "string_share", "winding_sign"]

@@ -160,7 +160,7 @@ def string_emf(model: Model, number: int) -> tuple[Array, Numbers]:
         f1 = instrument.strings[number].note.frequency
         count = max(1, int(BAND[1] / f1))
         partials: Array = f1 * np.arange(1.0, count + 1.0)
-        names = circuit.network(model).harness.branches
+        names = circuit_net.used(model)
         left = circuit.at(circuit.emf(model, "string"), partials)
         out: Numbers = np.zeros((len(names), count), complex)
         for i, name in enumerate(names):
@@ -178,21 +178,32 @@ def string_emf(model: Model, number: int) -> tuple[Array, Numbers]:
     return model.block(("string emf", number), make)
 
 
+def every_emf(model: Model) -> tuple[Array, Numbers, Array]:
+    """All strings in one: partials (n,) [Hz], EMF (c, n) [V], and which string (n,) each belongs to; the band alone."""
+
+    def make() -> tuple[Array, Numbers, Array]:
+        each = [string_emf(model, i) for i in range(len(model.inputs.design.instrument.strings))]
+        partials = np.concatenate([p for p, _ in each])
+        of = np.concatenate([np.full(len(p), i) for i, (p, _) in enumerate(each)])
+        inside = partials >= BAND[0]
+        return partials[inside], np.concatenate([e for _, e in each], axis=1)[:, inside], of[inside]
+
+    return model.block(("every emf",), make)
+
+
 def level_volts(model: Model, position: str) -> float:
     """RMS volts at the jack of the stated pluck in the band, mean power of all strings [V]."""
 
     def make() -> float:
         transfer = circuit.response(model, position).transfer[:, 0]
-        powers = []
         alone = position.removeprefix(circuit.ALONE)
         playing = (alone,) if alone != position else circuit.coils_on(model, position)
         on = {n.partition(".")[0] for n in playing}
         strings = sorted({s for p in on for s in string_blocks.served(model, p)})
-        for number in strings:
-            partials, emf = string_emf(model, number)
-            volts = np.sum(circuit.at(transfer, partials) * emf, axis=0)
-            powers.append(float(np.sum(np.abs(volts[partials >= BAND[0]]) ** 2)) / 2.0)
-        return math.sqrt(math.fsum(powers) / len(powers))
+        partials, emf, of = every_emf(model)
+        volts = np.sum(circuit.at(transfer, partials) * emf, axis=0)
+        heard = np.isin(of, strings)
+        return math.sqrt(float(np.sum(np.abs(volts[heard]) ** 2)) / 2.0 / len(strings))
 
     return model.block(("level volts", position), make)
 

@@ -24,23 +24,28 @@ KINDS = {
     "wire_length": Kind("m", "wire laid, turn by turn"),
     "dc_resistance": Kind("ohm", "resistance from the start, turn by turn, at 20 C"),
 }
-BY_GAP: dict[str, tuple[Kind, Callable[[Model, Scope, StringResult], float]]] = {
-    "field_by_gap": (
-        Kind("T", "greatest field of the magnets along the string, against the gap"),
-        lambda model, scope, found: found.field,
-    ),
-    "output_by_gap": (
-        Kind("V.s/m", "volts per metre per second of the whole string moving up and down, against the gap"),
-        magnet_facts.output_of,
-    ),
-    "pull_by_gap": (
-        Kind("N", "static pull toward the pickup, against the gap"),
-        lambda model, scope, found: found.pull,
-    ),
-    "detune_by_gap": (
-        Kind("cent", "change of the magnets' effect on the pitch from open string to fret 12, against the gap"),
-        magnet_facts.detune_of,
-    ),
+BY_GAP: dict[str, tuple[Kind, magnet_facts.OfString]] = {
+    f"{name}_by_gap": (Kind(unit, f"{what}, against the gap"), of)
+    for name, unit, what, of in (
+        ("field", "T", "greatest field of the magnets along the string", magnet_facts.field_of),
+        ("output", "V.s/m", "volts per metre per second of the string moving up and down", magnet_facts.output_of),
+        ("pull", "N", "static pull toward the pickup", magnet_facts.pull_of),
+        ("pull_gradient", "N/m", "how fast the pull grows as the string comes nearer", magnet_facts.pull_gradient_of),
+        (
+            "detune",
+            "cent",
+            "change of the magnets' effect on the pitch from open string to fret 12",
+            magnet_facts.detune_of,
+        ),
+        ("beat", "Hz", "beating of the open string between up-and-down and sideways motion", magnet_facts.beat_of),
+        (
+            "second_harmonic",
+            "dB",
+            "second harmonic over the fundamental, swing 0.5 mm",
+            magnet_facts.second_harmonic_of,
+        ),
+        ("length_heard", "m", "length of string heard", magnet_facts.length_heard_of),
+    )
 }
 TABLE = {
     "pickup.P.coil.C": ("turn", "1", dict(KINDS)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -151,48 +152,51 @@ def _weights(model: Model, pickup: str) -> np.ndarray:
     return np.array([share * hum_sense(model, (pickup, c)) * blocks.coil_of(model, pickup, c).turns for c in names])
 
 
-def field(model: Model, scope: Scope) -> float:
-    """Greatest field of the magnets along the string's axis, string at rest [T]."""
-    return _result(model, scope).field
-
-
-def output(model: Model, scope: Scope) -> float:
-    """Volts per metre per second of the whole string moving up and down, at rest height [V s/m]."""
-    return output_of(model, scope, _result(model, scope))
+def field_of(model: Model, scope: Scope, found: StringResult) -> float:
+    """Greatest field of the magnets along the string's axis [T]."""
+    return found.field
 
 
 def output_of(model: Model, scope: Scope, found: StringResult) -> float:
-    """The same of any result over the scope's pickup."""
+    """Volts per metre per second of the whole string moving up and down [V s/m]."""
     return abs(float(_weights(model, scope[0]) @ found.output))
 
 
-def output_at(model: Model, pickup: str, number: int, x: float) -> float:
-    """Output of string `number` (from 1) were it to run over x in the pickup's frame [V s/m]."""
-    found = string_blocks.result_at(model, pickup, number - 1, x)
-    return abs(float(_weights(model, pickup) @ found.output))
-
-
-def pull(model: Model, scope: Scope) -> float:
+def pull_of(model: Model, scope: Scope, found: StringResult) -> float:
     """Static pull toward the pickup [N]."""
-    return _result(model, scope).pull
+    return found.pull
 
 
-def pull_gradient(model: Model, scope: Scope) -> float:
+def pull_gradient_of(model: Model, scope: Scope, found: StringResult) -> float:
     """How fast the pull grows as the string comes nearer [N/m]."""
-    return -_result(model, scope).stiffness_up
+    return -found.stiffness_up
 
 
-def second_harmonic(model: Model, scope: Scope) -> float:
+def second_harmonic_of(model: Model, scope: Scope, found: StringResult) -> float:
     """Second harmonic against the fundamental at a swing of 0.5 mm up and down [dB]."""
-    found, weights = _result(model, scope), _weights(model, scope[0])
+    weights = _weights(model, scope[0])
     bend = float(weights @ (found.second * found.output)) / float(weights @ found.output)
     return 20.0 * math.log10(abs(bend) * SWING / 4.0 * 2.0)
 
 
-def length_heard(model: Model, scope: Scope) -> float:
+def length_heard_of(model: Model, scope: Scope, found: StringResult) -> float:
     """Length of string heard: full width at half height of the sensitivity along the string [m]."""
-    found = _result(model, scope)
     return width_of(found.nodes, _weights(model, scope[0]) @ found.sensitivity)
+
+
+def detune_of(model: Model, scope: Scope, found: StringResult) -> float:
+    """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is
+    tuned away.
+    """
+    stiffness = found.stiffness_up
+    return abs(_shift(model, scope, stiffness, 12) - _shift(model, scope, stiffness))
+
+
+def beat_of(model: Model, scope: Scope, found: StringResult) -> float:
+    """Beating of an open string that swings up and down with itself sideways [Hz]."""
+    split = _shift(model, scope, found.stiffness_side) - _shift(model, scope, found.stiffness_up)
+    note = model.inputs.design.instrument.strings[int(scope[1]) - 1].note.frequency
+    return abs(note * math.expm1(split / 1200.0 * math.log(2.0)))
 
 
 def _shift(model: Model, scope: Scope, stiffness: float, fret: int = 0) -> float:
@@ -203,25 +207,22 @@ def _shift(model: Model, scope: Scope, stiffness: float, fret: int = 0) -> float
     return pitch_shift(stiffness, place, length, string_blocks.mass_per_length(string), string.note.frequency * rise)
 
 
-def detune(model: Model, scope: Scope) -> float:
-    """Change of the magnets' pull on the pitch between the open string and fret 12 [cent]; what is constant is
-    tuned away.
-    """
-    return detune_of(model, scope, _result(model, scope))
+OfString = Callable[[Model, Scope, StringResult], float]
 
 
-def detune_of(model: Model, scope: Scope, found: StringResult) -> float:
-    """The same of any result of the scope's string."""
-    stiffness = found.stiffness_up
-    return abs(_shift(model, scope, stiffness, 12) - _shift(model, scope, stiffness))
+def _at_rest(of: OfString) -> Callable[[Model, Scope], float]:
+    """The figure of a string at its height at rest."""
+    return lambda model, scope: of(model, scope, _result(model, scope))
 
 
-def beat(model: Model, scope: Scope) -> float:
-    """Beating of an open string that swings up and down with itself sideways [Hz]."""
-    found = _result(model, scope)
-    split = _shift(model, scope, found.stiffness_side) - _shift(model, scope, found.stiffness_up)
-    note = model.inputs.design.instrument.strings[int(scope[1]) - 1].note.frequency
-    return abs(note * math.expm1(split / 1200.0 * math.log(2.0)))
+field, output, pull, pull_gradient = map(_at_rest, (field_of, output_of, pull_of, pull_gradient_of))
+second_harmonic, length_heard = map(_at_rest, (second_harmonic_of, length_heard_of))
+detune, beat = map(_at_rest, (detune_of, beat_of))
+
+
+def output_at(model: Model, pickup: str, number: int, x: float) -> float:
+    """Output of string `number` (from 1) were it to run over x in the pickup's frame [V s/m]."""
+    return output_of(model, (pickup, str(number)), string_blocks.result_at(model, pickup, number - 1, x))
 
 
 def level(model: Model, scope: Scope) -> float:

@@ -23,8 +23,8 @@ from lodestring.physics.string_field import StringShape
 from lodestring.physics.string_run import Line, LineFields, Source, StringResult, line_fields, string_result
 from lodestring.reference import magnet, string_material
 
-FIELDS_SIZE = 300_000
-"""Bytes the fields along one string are reckoned at."""
+FIELDS_SIZE, RESULT_SIZE = 300_000, 10_000
+"""Bytes the fields along one string, and what follows from them, are reckoned at."""
 WRAP_FILL = math.pi / 4.0
 """Share of the wrap's ring that is metal: round wire laid side by side."""
 
@@ -274,7 +274,7 @@ def _result(model: Model, pickup: str, number: int, along: FieldsIn) -> StringRe
         with one_thread():
             return string_result(given.shape, found, given.strength)
 
-    return model.store.kept_as(("string_result", (along, given)), "string_result", run, FIELDS_SIZE)
+    return model.store.kept_as(("string_result", (along, given)), "string_result", run, RESULT_SIZE)
 
 
 def _strength(model: Model, pickup: str) -> float:

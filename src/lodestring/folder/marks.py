@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lodestring.design.toml_lines import KeyPath, scan
 
@@ -26,8 +27,11 @@ class Mark:
     names: tuple[str, ...]
 
 
+@lru_cache(maxsize=16)
 def assumed(text: str) -> frozenset[KeyPath]:
-    """Key paths of all values that are marked."""
+    """Key paths of all values that are marked. Kept for a text, as one page asks for each of its fields."""
+    if "assumed" not in text:
+        return frozenset()
     seen = scan(text)
     return frozenset(path for path in seen.spans if _mark_of(text, path, seen.spans) is not None)
 
