@@ -21,7 +21,7 @@ from lodestring.folder.examples import example_text
 from lodestring.folder.open_set import open_set
 from lodestring.folder.printed import write_sheet
 
-MAGNETIC = ("inductance", "hum_", "pole_", "level_", ".string.")
+MAGNETIC = ("inductance", "hum_", "pole_", "level_", ".string.", "position.", "capacitance", "resonance", "q_unloaded")
 
 
 def rows() -> Iterator[Row]:

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 import generate_docs
-from lodestring.assess.keys import POSITION
+from lodestring.assess.keys_set import POSITION
 from lodestring.cli.main import main
 from lodestring.design.vocabulary import Circuit, Taper
 from lodestring.folder.examples import example_text

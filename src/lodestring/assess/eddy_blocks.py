@@ -9,7 +9,7 @@ sheets do not see each other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,7 +27,7 @@ from lodestring.physics.pole_sweep import PoleSweep, inductance_rows, moment_row
 from lodestring.physics.poles import MU0, Numbers
 from lodestring.physics.ring import Array
 from lodestring.physics.sheet_coil import kept, sheet_touch
-from lodestring.physics.sheet_modes import SheetModes, sheet_modes
+from lodestring.physics.sheet_modes import sheet_modes
 
 FREQUENCIES: Array = np.geomspace(20.0, 50e3, 171)
 """Where everything is worked out [Hz]: 15 points to an octave, so that a peak is found between them to 1e-4."""
@@ -118,10 +118,15 @@ class Eddy:
 
 @dataclass(frozen=True)
 class Loops:
-    """One sheet: its patterns of current, and the flux (k, m) of each coil in air through them."""
+    """Patterns of current in one sheet: time constants `tau` (m,) [s], the flux (k, m) of each coil in air through
+    them, `rows` (m, n) what the pole pieces send through them in the small system's terms, dipole `moment` (m,) and
+    for each coil the vertical `fields` (p, m) at its points."""
 
-    modes: SheetModes
+    tau: Array
     flux: Numbers
+    rows: Array
+    moment: Array
+    fields: tuple[Array, ...]
 
 
 @dataclass(frozen=True)
@@ -133,6 +138,14 @@ class SweepOf:
     windings: tuple[WindingIn, ...]
     where: tuple[Array, ...]
     loops: tuple[Loops, ...]
+
+
+@dataclass(frozen=True)
+class Bare:
+    """The small system without sheets, and the charges (nodes, n) that it is made of."""
+
+    sweep: PoleSweep
+    charges: Array
 
 
 def _windings(model: Model, pickup: str) -> tuple[WindingIn, ...]:
@@ -148,50 +161,67 @@ def sweep(model: Model, pickup: str) -> SweepOf:
         given, wound = pole_bodies.poles_in(base, pickup), _windings(base, pickup)
         where = tuple(points(base, pickup, c) for c in names)
         metal = sheet_places.metalwork(base, pickup)
-        key = ("sweep_step", (given, wound, tuple(map(tuple, (p.ravel() for p in where))), metal))
-        found = [pole_blocks.response(base, pickup, c) for c in names]
+        key = (given, wound, tuple(map(tuple, (p.ravel() for p in where))))
         solved = None if given is None else pole_blocks.system(base, given)
-        touches = [r.touch for r in found if r is not None]
+        found = [pole_blocks.response(base, pickup, c) for c in names]
+        bare = None
+        if solved is not None:
+            touches, of = [r.touch for r in found if r is not None], groups(base, pickup)
+            steady = frozenset(i for i, g in enumerate(dict.fromkeys(bodies(base, pickup))) if not g.conductivity)
+            bare = base.store.kept_as(
+                ("sweep_step", key), "sweep_step", lambda: sweep_step(solved, touches, of, where, steady)
+            )
+        if not metal:
+            return SweepOf(None if bare is None else bare.sweep, wound, where, ())
         answers = [r.answer for r in found if r is not None]
-        of = groups(base, pickup)
-        steady = frozenset(i for i, g in enumerate(dict.fromkeys(bodies(base, pickup))) if not g.conductivity)
-        return base.store.kept_as(
-            key, "sweep_step", lambda: sweep_step(solved, touches, answers, of, wound, where, metal, steady), EDDY_SIZE
+        loops = base.store.kept_as(
+            ("sheet_step", (key, metal)),
+            "sheet_step",
+            lambda: tuple(sheet_step(solved, answers, wound, where, work, bare) for work in metal),
         )
+        if bare is None:
+            return SweepOf(None, wound, where, loops)
+        rows = np.concatenate([bare.sweep.rows, *(each.rows for each in loops)])
+        return SweepOf(replace(bare.sweep, rows=rows), wound, where, loops)
 
     return base.block(("sweep", pickup), make)
 
 
 def sweep_step(
-    solved: System | None,
-    touches: list[Touch],
-    answers: list[Answer],
-    of: tuple[int, ...],
-    wound: tuple[WindingIn, ...],
-    where: tuple[Array, ...],
-    metal: tuple[Metalwork, ...],
-    steady: frozenset[int] = frozenset(),
-) -> SweepOf:
-    """See `sweep`; `steady`: the groups of bodies that no frequency changes."""
+    solved: System, touches: list[Touch], of: tuple[int, ...], where: tuple[Array, ...], steady: frozenset[int]
+) -> Bare:
+    """The small system without sheets, which a set with and without its cover share; `steady`: the groups of bodies
+    that no frequency changes."""
     with one_thread():
-        loops = tuple(_loops(solved, answers, wound, work) for work in metal)
-        if solved is None:
-            return SweepOf(None, wound, where, loops)
         rows = [inductance_rows(solved, touches), moment_row(solved)]
         for at in where:
             operator = solved.field_operator(at) if isinstance(solved, MagneticSystem) else field_operator(solved, at)
             rows.append(operator[:, 2])
-        rows += [-MU0 * solved.area * each.modes.potential.T for each in loops]
-        return SweepOf(pole_sweep(solved, of, touches, np.concatenate(rows), steady), wound, where, loops)
+        asked = sum(map(len, rows))
+        found = pole_sweep(solved, of, touches, np.concatenate([*rows, np.eye(solved.count)]), steady)
+        return Bare(replace(found, rows=found.rows[:asked]), found.rows[asked:])
 
 
-def _loops(solved: System | None, answers: list[Answer], wound: tuple[WindingIn, ...], work: Metalwork) -> Loops:
-    modes = sheet_modes(work.sheet, work.conductivity, solved)
-    found = [
-        sheet_touch(modes, w.box, w.place, answers[i] if solved is not None else None) for i, w in enumerate(wound)
-    ]
-    few = kept(modes, found, PATTERNS)
-    return Loops(few, np.stack([sheet_touch(few, w.box, w.place) for w in wound]))
+def sheet_step(
+    solved: System | None,
+    answers: list[Answer],
+    wound: tuple[WindingIn, ...],
+    where: tuple[Array, ...],
+    work: Metalwork,
+    bare: Bare | None,
+) -> Loops:
+    """One sheet's patterns of current, the few that matter to these coils."""
+    with one_thread():
+        modes = sheet_modes(work.sheet, work.conductivity, solved)
+        found = [
+            sheet_touch(modes, w.box, w.place, answers[i] if solved is not None else None) for i, w in enumerate(wound)
+        ]
+        few = kept(modes, found, PATTERNS)
+        flux = np.stack([sheet_touch(few, w.box, w.place) for w in wound])
+        rows = np.zeros((len(few.tau), 0))
+        if solved is not None and bare is not None:
+            rows = (-MU0 * solved.area * few.potential.T) @ bare.charges
+        return Loops(few.tau, flux, rows, few.moment.real, tuple(few.field(at)[:, 2].real for at in where))
 
 
 def eddy(model: Model, pickup: str) -> Eddy:
@@ -212,7 +242,7 @@ def eddy(model: Model, pickup: str) -> Eddy:
 def eddy_step(found: SweepOf, each: tuple[Group, ...], of: tuple[int, ...]) -> Eddy:
     """See `eddy`. At the end of an input's interval bodies of one group may differ: the group takes their mean."""
     k, count = len(found.windings), len(FREQUENCIES)
-    rows = k + 1 + sum(map(len, found.where)) + sum(len(each.modes.tau) for each in found.loops)
+    rows = k + 1 + sum(map(len, found.where)) + sum(len(sheet.tau) for sheet in found.loops)
     moving, still = np.zeros((count, rows, k), complex), np.zeros((rows, k))
     if found.sweep is not None:
         place = np.array(of)
@@ -226,13 +256,13 @@ def eddy_step(found: SweepOf, each: tuple[Group, ...], of: tuple[int, ...]) -> E
     first = k + 1 + sum(map(len, found.where))
     fields = [np.zeros((count, len(at)), complex) for at in found.where]
     for loops in found.loops:
-        m = len(loops.modes.tau)
+        m = len(loops.tau)
         flux = loops.flux + moving[:, first : first + m].transpose(0, 2, 1)  # (f, k, m)
-        current = -s[:, None, None] * flux / (1.0 + s[:, None, None] * loops.modes.tau)
+        current = -s[:, None, None] * flux / (1.0 + s[:, None, None] * loops.tau)
         sheets += current @ flux.transpose(0, 2, 1)
-        sheet_moment += current @ loops.modes.moment
-        for i, at in enumerate(found.where):
-            fields[i] += current[:, i] @ loops.modes.field(at)[:, 2].T
+        sheet_moment += current @ loops.moment
+        for i in range(k):
+            fields[i] += current[:, i] @ loops.fields[i].T
         first += m
     signal = np.ones((count, k), complex)
     first = k + 1

@@ -22,7 +22,7 @@ from lodestring.design.workshop import Workshop
 from lodestring.quantity import Quantity
 
 if TYPE_CHECKING:
-    from lodestring.assess.keys import Key
+    from lodestring.assess.key import Key
 
 T = TypeVar("T")
 Value = float | str
@@ -289,8 +289,9 @@ class Model:
 
         `key` names the number among this model's blocks; `method` adds its own spread (see `methods`). Where the number
         is dear and goes smoothly (`smooth`), it is run at the upper end alone of inputs known within a few per cent;
-        the lower end is its mirror image, exact for any power of the input. A `remnant` is decibels of what two nearly
-        equal shares leave of each other: amplitudes add up there, not decibels.
+        the lower end is its mirror image, exact for any power of the input (for decibels, of what they are of). A
+        `remnant` is decibels of what two nearly equal shares leave of each other: amplitudes add up there, not
+        decibels. What is 0 whatever the inputs, as a level against itself, is known exactly.
         """
         value = self.block(key, lambda: compute(self))
         inputs, ends = self._ends_of(self._blocks[key][1])
@@ -298,8 +299,9 @@ class Model:
         found = []
         for named, low, high in ends:
             above = compute(high)
-            mirrored = smooth and log and named.high - named.low <= NARROW * abs(named.value)
-            found.append(Influence(named, value * value / above if mirrored else compute(low), above))
+            mirrored = smooth and named.high - named.low <= NARROW * abs(named.value)
+            image = value * value / above if log else 2.0 * value - above
+            found.append(Influence(named, image if mirrored else compute(low), above))
         own = methods()[method]
         down = up = _square(own.relative if log else own.relative * value) + _square(
             own.absolute / value if log else own.absolute
@@ -314,6 +316,8 @@ class Model:
             down, up = _remnant(value, [i for f in found for i in (f.at_low, f.at_high)], down, up)
         moved = [i for i in found if strength[i.input.name] > 0.0]
         moved.sort(key=lambda i: -strength[i.input.name])
+        if value == 0.0 and not moved:
+            down = up = 0.0
         idle = {i.input.name for i in found} - {i.input.name for i in moved}
         return Estimate(
             value,

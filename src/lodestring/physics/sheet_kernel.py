@@ -15,7 +15,7 @@ the tests. On a side itself f_e is infinite: it is held there.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from lodestring.physics.ring import Array
 from lodestring.physics.sheet_mesh import SheetMesh
 
 MU0 = 4e-7 * math.pi
+FOUR_PI = 4.0 * math.pi
 NEAR = 3.0
 """Pairs of triangles nearer than so many mean sides are integrated; further ones are clouds with their moments."""
 _BLOCK = 60_000
@@ -68,15 +69,14 @@ def charge_matrix(mesh: SheetMesh) -> Array:
     arm = mesh.corners - centre[:, None]
     spread = np.einsum("mix,miy->mxy", arm, arm) / 12.0  # second moment of a triangle over its area
     trace = np.einsum("mxx->m", spread)
-    apart = [centre[:, None, c] - centre[None, :, c] for c in range(3)]
-    square = apart[0] ** 2 + apart[1] ** 2 + apart[2] ** 2
+    square = np.zeros((len(area), len(area)))
+    for c in range(3):
+        square += (centre[:, c, None] - centre[:, c]) ** 2
     np.fill_diagonal(square, 1.0)
-    # d.S.d for S of the first triangle; that of the second is its transpose, as d enters twice
-    flat = spread.reshape(-1, 9)
-    along = np.zeros_like(square)
-    for i in range(3):
-        for j in range(i, 3):
-            along += ((1.0 if i == j else 2.0) * flat[:, 3 * i + j])[:, None] * (apart[i] * apart[j])
+    # d.S.d for S of the first triangle, by matrix products; that of the second is its transpose, as d enters twice
+    lean = np.einsum("mxy,my->mx", spread, centre)
+    pairs = np.einsum("mx,my->mxy", centre, centre).reshape(-1, 9)
+    along = np.einsum("mx,mx->m", lean, centre)[:, None] - 2.0 * (lean @ centre.T) + spread.reshape(-1, 9) @ pairs.T
     inverse = 1.0 / square
     quad = 3.0 * along * inverse - trace[:, None]
     matrix = np.sqrt(inverse) * (1.0 + 0.5 * inverse * (quad + quad.T))
@@ -121,32 +121,62 @@ def potential_and_field(mesh: SheetMesh, points: Array) -> tuple[Array, Array]:
     lacks its own layer (see `opening_potential`).
     """
     psi, field = np.empty((len(points), len(mesh.nodes))), np.empty((len(points), len(mesh.nodes), 3))
-    lengths, outward = np.linalg.norm(mesh.edges, axis=2), _outward(mesh)
-    foot = np.einsum("mx,mx->m", mesh.normal, mesh.corners[:, 0])
-    slope = -outward * (lengths / (2.0 * mesh.area[:, None]))[..., None]  # of the function that is 1 at each corner
-    turn = np.einsum("mix,mex->iem", slope, outward)
-    constant = 1.0 - np.einsum("mix,mix->im", slope, mesh.corners)
+    for where, potential, pull in _seen_from(mesh, points):
+        psi[where] = potential.T
+        for c, part in enumerate(_across_flow(mesh, pull)):
+            field[where, :, c] = part.T
+    return psi, field
+
+
+def potential_and_normal_field(mesh: SheetMesh, points: Array, normals: Array) -> tuple[Array, Array]:
+    """Potential (p, n) [A] as above and H along a normal (p, 3) at each point, (p, n) [A/m]: a third of the work and of
+    the memory where many points ask for no more."""
+    psi, along = np.empty((len(points), len(mesh.nodes))), np.empty((len(points), len(mesh.nodes)))
     flow = [c.T.tocsr() for c in mesh.current]
+    for where, potential, pull in _seen_from(mesh, points):
+        psi[where] = potential.T
+        n = normals[where].T
+        # n . (K x R) = K . (R x n)
+        found = sum(flow[c] @ (pull[c - 2] * n[c - 1] - pull[c - 1] * n[c - 2]) for c in range(3))
+        along[where] = found.T
+    return psi, along
+
+
+def _across_flow(mesh: SheetMesh, pull: Sequence[Array]) -> Iterator[Array]:
+    """K x R for x, y, z, (n, p) each."""
+    flow = [c.T.tocsr() for c in mesh.current]
+    for c in range(3):
+        yield flow[c - 2] @ pull[c - 1] - flow[c - 1] @ pull[c - 2]
+
+
+def _seen_from(mesh: SheetMesh, points: Array) -> Iterator[tuple[slice, Array, list[Array]]]:
+    """Block by block of points: which, potential (n, p), integral of R / (4 pi R^3) over each triangle, x, y, z of
+    (m, p). Triangles come first and points last in every array: so the sums over corners read memory in its order."""
+    lengths, outward = np.linalg.norm(mesh.edges, axis=2), _outward(mesh)
+    foot = np.einsum("mx,mx->m", mesh.normal, mesh.corners[:, 0])[:, None]
+    slope = -outward * (lengths / (2.0 * mesh.area[:, None]))[..., None]  # of the function that is 1 at each corner
+    turn = np.einsum("mix,mex->iem", slope, outward)[..., None]
+    constant = (1.0 - np.einsum("mix,mix->im", slope, mesh.corners))[..., None]
     step = max(1, _BLOCK // len(mesh.triangles))
     for start in range(0, len(points), step):
-        p = points[start : start + step]
-        where = slice(start, start + len(p))
-        distance = np.linalg.norm(p[:, None] - mesh.nodes, axis=2)
-        height = p @ mesh.normal.T - foot
-        omega, logs = angle_and_logs([distance[:, mesh.triangles[:, i]] for i in range(3)], lengths, mesh.area, height)
-        total = np.zeros((len(mesh.nodes), len(p)))
-        for i in range(3):
-            dipole = (p @ slope[:, i].T + constant[i]) * omega
-            dipole -= height * (turn[i, 0] * logs[0] + turn[i, 1] * logs[1] + turn[i, 2] * logs[2])
-            total += mesh.at_corner[i] @ dipole.T
-        psi[where] = total.T
-        pull = [(omega * mesh.normal[:, c] + sum(logs[e] * outward[:, e, c] for e in range(3))).T for c in range(3)]
+        p = points[start : start + step].T
+        square = np.zeros((len(mesh.nodes), p.shape[1]))
         for c in range(3):
-            y, z = (c + 1) % 3, (c + 2) % 3
-            field[where, :, c] = (flow[y] @ pull[z] - flow[z] @ pull[y]).T
-    psi /= 4.0 * math.pi
-    field /= 4.0 * math.pi
-    return psi, field
+            square += (mesh.nodes[:, c, None] - p[c]) ** 2
+        distance = np.sqrt(square)
+        height = mesh.normal @ p - foot
+        to = [distance[mesh.triangles[:, i]] for i in range(3)]
+        omega, logs = angle_and_logs(to, lengths[:, None], mesh.area[:, None], height)
+        total = np.zeros_like(distance)
+        for i in range(3):
+            dipole = (slope[:, i] @ p + constant[i]) * omega
+            dipole -= height * (turn[i, 0] * logs[0] + turn[i, 1] * logs[1] + turn[i, 2] * logs[2])
+            total += mesh.at_corner[i] @ dipole
+        pull = [
+            (omega * mesh.normal[:, c, None] + sum(logs[e] * outward[:, e, c, None] for e in range(3))) / FOUR_PI
+            for c in range(3)
+        ]
+        yield slice(start, start + p.shape[1]), total / FOUR_PI, pull
 
 
 def opening_potential(polygon: Array, points: Array) -> Array:

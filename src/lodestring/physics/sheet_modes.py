@@ -27,7 +27,12 @@ from lodestring.physics.inductance import System
 from lodestring.physics.poles import MU0, Numbers, PoleSystem
 from lodestring.physics.ring import Array
 from lodestring.physics.samples import rod_samples
-from lodestring.physics.sheet_kernel import charge_matrix, opening_potential, potential_and_field
+from lodestring.physics.sheet_kernel import (
+    charge_matrix,
+    opening_potential,
+    potential_and_field,
+    potential_and_normal_field,
+)
 from lodestring.physics.sheet_mesh import SheetMesh, sheet_mesh
 from lodestring.physics.sheet_shape import Sheet
 
@@ -175,7 +180,7 @@ def _on_bodies(mesh: SheetMesh, sheet: Sheet, system: System) -> tuple[Array, Ar
     if sheet.flat:
         for on in crossing:
             _refuse_piercing(sheet, points[on, :2])
-    psi, field = potential_and_field(mesh, points)
+    psi, along = potential_and_normal_field(mesh, points, samples.normals)
     potential = (mesh.spread.T @ psi.T).T
     for number, polygon, outline in mesh.loops:
         potential[:, number] += opening_potential(polygon, points)
@@ -183,8 +188,7 @@ def _on_bodies(mesh: SheetMesh, sheet: Sheet, system: System) -> tuple[Array, Ar
             # the potential of a body that stands in an opening goes on steadily through it
             if outline.holds(points[on, :2].mean(axis=0)[None])[0]:
                 potential[on, number] += points[on, 2] < sheet.z
-    normal = np.einsum("pnx,px->pn", field, samples.normals)
-    return np.asarray(samples.weights @ potential), np.asarray(samples.weights @ (mesh.spread.T @ normal.T).T)
+    return np.asarray(samples.weights @ potential), np.asarray(samples.weights @ along @ mesh.spread)
 
 
 def _refuse_piercing(sheet: Sheet, plan: Array) -> None:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
@@ -44,6 +46,7 @@ def make_app(folder: Path, gate: Gate, bench: Bench | None = None) -> App:
         routes=[_route(here, way) for way in WAYS],
         exception_handlers={HTTPException: _http, Exception: _fault},
         lifespan=life,
+        middleware=[Middleware(GZipMiddleware, minimum_size=8192, compresslevel=2)],
     )
     inner.router.redirect_slashes = False
     return Guard(inner, gate, _refuse)

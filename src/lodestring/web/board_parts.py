@@ -33,7 +33,7 @@ def parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> dict[st
     kept: id of a state to compare with. Raises FileProblem where there is none of that id.
     """
     made = board(sitting.text, assessment, sitting.problems, _compared(sitting, assessment, kept), QUICK)
-    pictures = () if assessment is None else shown_views(assessment)
+    pictures = () if assessment is None else _shown(assessment)
     return {p.group: p for p in _parts(made, pictures, sitting.digest, kept, assessment is not None)}
 
 
@@ -45,7 +45,7 @@ def slow_parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> It
     groups = figure_groups(assessment, _compared(sitting, assessment, kept), (SLOW,), data)
     for (group, title), members in groupby((g for g in groups if not g.waiting), _together):
         yield _figures(group, title, tuple(members), digest)
-    for picture in shown_views(assessment):
+    for picture in _shown(assessment):
         if picture.slow:  # what they show is worked out by now, or when the page asks for one
             yield _picture(picture, digest, kept)
     yield Part(FINDINGS, FINDINGS, HEADING, digest, READY, finding_rows(assessment, SLOW, data=data))
@@ -66,6 +66,11 @@ def _parts(made: Board, pictures: tuple[Shown, ...], digest: str, kept: str, mor
     for fields in made.fields:
         group = f"{FIELDS}.{fields.id}" if fields.id else FIELDS
         yield Part(group, FIELDS, fields.title, digest, READY, fields)
+
+
+def _shown(assessment: Assessment) -> tuple[Shown, ...]:
+    """The pictures of the page; the template is for paper."""
+    return tuple(p for p in shown_views(assessment) if not p.view.startswith("template."))
 
 
 def _picture(picture: Shown, digest: str, kept: str) -> Part:

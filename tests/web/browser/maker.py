@@ -51,4 +51,5 @@ class Workbench:
 
 def ready(page: Any) -> None:
     """Wait until every group is worked out."""
+    page.wait_for_selector("body:not([data-sending])", timeout=PATIENCE)
     page.wait_for_selector("[data-state=working]", state="detached", timeout=PATIENCE)

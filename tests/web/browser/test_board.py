@@ -201,7 +201,7 @@ def test_a_finding_is_cured_by_its_button(workbench: Workbench, tab: Tab) -> Non
     button = page.locator(".finding button").first
     assert "Do it" in button.inner_text()
     button.click()
-    saved(page, path, "anticlockwise")
+    saved(page, path, 'hot = "start"')
     ready(page)
     assert page.locator(".finding-blocker").count() == 0
 
@@ -238,10 +238,8 @@ def test_another_tab_follows_and_a_field_typed_into_is_not_lost(workbench: Workb
     two = tab("/set/tabs", beside=one)
     two.locator(TURNS).press_sequentially("9")  # begun, not yet entered
     typed = two.input_value(TURNS)
-    one.bring_to_front()
     set_turns(one, "7400")
     saved(one, path, "turns = 7400")
-    two.bring_to_front()
     two.wait_for_selector(".notice-word")
     assert two.input_value(TURNS) == typed
     two.fill(TURNS, "7500")

@@ -56,7 +56,7 @@ def test_no_page_is_wider_than_its_window(tab: Tab, size: str, dark: bool) -> No
 
 def test_in_the_dark_the_drawing_is_light_on_dark(tab: Tab) -> None:
     page = tab("/set/shown", dark=True)
-    page.wait_for_selector(".paper svg .pic-dimension")
+    page.wait_for_selector(".paper svg .pic-dimension", state="attached")
     light = "e => { const c = getComputedStyle(e)[%r].match(/[\\d.]+/g).map(Number); return (c[0] + c[1] + c[2]) / 3; }"
     assert page.eval_on_selector("html", light % "backgroundColor") < 60
     assert page.eval_on_selector(".paper svg text", light % "fill") > 150

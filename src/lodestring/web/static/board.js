@@ -5,7 +5,7 @@ import { draw, put, watch } from "./pictures.js";
 import { steps } from "./stepping.js";
 
 const island = JSON.parse(document.getElementById("board").textContent);
-const state = { set: island.set, digest: island.digest, compare: island.compare, busy: false, queue: new Map(), off: false };
+const state = { set: island.set, digest: island.digest, compare: island.compare, busy: false, queue: new Map(), sent: new Map(), early: [], way: 0, off: false };
 const base = `/set/${state.set}`;
 const live = document.getElementById("live");
 const say = (words) => { live.textContent = words; };
@@ -21,6 +21,7 @@ async function post(way, fields) {
 
 /** Send a change when none is on its way; else it waits, and a newer value of the same field takes its place. */
 function send(way, fields, about = null) {
+  if (!about) state.sent.clear();
   const key = about?.name || `${way} ${state.queue.size}`;
   state.queue.delete(key);
   state.queue.set(key, { way, fields, about, based: about?.based });
@@ -28,23 +29,32 @@ function send(way, fields, about = null) {
   run();
 }
 
+/** The page says in the markup that something is on its way: style sheet and tests go by it. */
+function way(by) {
+  state.way += by;
+  document.body.toggleAttribute("data-sending", state.way > 0);
+}
+
 async function run() {
   if (state.busy || !state.queue.size) return;
   state.busy = true;
+  way(1);
   const [key, job] = state.queue.entries().next().value;
   state.queue.delete(key);
   try {
     const fields = job.based && job.based !== state.digest ? { ...job.fields, digest: job.based } : job.fields;
-    taken(await post(job.way, fields), job);
+    await taken(await post(job.way, fields), job);
     connected(true);
   } catch {
     connected(false);
     if (job.about && !state.queue.has(key)) state.queue.set(key, job); // kept, and sent when the server is back
     state.busy = false;
+    way(-1);
     return;
   }
   state.busy = false;
   run();
+  way(-1);
 }
 
 /** What came of a change. */
@@ -53,13 +63,13 @@ function taken(told, job) {
   const field = about?.closest(".field");
   field?.classList.remove("saving");
   if (!told.done) {
+    if (about) state.sent.delete(about.name);
     if (told.conflict) return conflict(told.conflict);
     const problems = told.problems || [{ path: "", sentence: told.sentence || "This was not taken." }];
     for (const { path, sentence } of problems) blame(path || about?.name || "", sentence);
     if (problems.length) say(problems[0].sentence);
     return undefined;
   }
-  state.digest = told.digest;
   if (about) delete about.based;
   clear_blame();
   note("");
@@ -67,10 +77,14 @@ function taken(told, job) {
   depth("undo", told.undo);
   depth("redo", told.redo);
   const here = new Set([...document.querySelectorAll("[data-group]")].map((element) => element.dataset.group));
-  if (told.groups && (told.groups.length !== here.size || told.groups.some((group) => !here.has(group)))) return anew();
+  if (told.groups && (told.groups.length !== here.size || told.groups.some((group) => !here.has(group)))) {
+    state.digest = told.digest;
+    return anew();
+  }
   for (const group of told.working) working(part(group));
   for (const [group, html] of Object.entries(told.parts)) paint(group, html);
   busy(told.working.length > 0);
+  stand_at(told.digest);
   return undefined;
 }
 
@@ -79,7 +93,13 @@ function taken(told, job) {
 function fragment(html) {
   const made = document.createElement("template");
   made.innerHTML = html; // of our own server, everything of the maker's escaped there
-  return made.content.firstElementChild;
+  return scripted(made.content.firstElementChild);
+}
+
+/** What stands there for pages without script would be loaded here. */
+function scripted(root) {
+  for (const element of root?.querySelectorAll("noscript") || []) element.remove();
+  return root;
 }
 
 /** Put a group into its place: what is open stays open, what is being typed stays typed. */
@@ -94,10 +114,10 @@ function paint(group, html) {
   if (before && after && before.source) {
     before.dataset.kept = after.dataset.kept;
     after.replaceWith(before); // the old lines stay, dimmed by nothing, until the new ones are there
-    old.replaceWith(fresh);
+    swap(old, fresh);
     if (before.near) draw(before); else delete before.dataset.drawn;
   } else {
-    old.replaceWith(fresh);
+    swap(old, fresh);
     watch(fresh);
   }
   if (group === "findings") tell_findings(old, fresh);
@@ -114,20 +134,37 @@ function keep_open(old, fresh) {
   });
 }
 
+/** What is being typed, or was refused, goes along; and so does the focus with its caret. */
 function keep_typing(old, fresh) {
+  for (const input of old.querySelectorAll(".field input")) {
+    const wrong = input.getAttribute("aria-invalid");
+    if (!input.typing && !wrong && !state.queue.has(input.name)) continue;
+    const again = fresh.querySelector(`[name="${CSS.escape(input.name)}"]`);
+    if (!again) continue;
+    Object.assign(again, { value: input.value, typing: input.typing, based: input.based });
+    if (wrong && !again.hasAttribute("aria-invalid")) {
+      again.setAttribute("aria-invalid", "true");
+      again.setAttribute("aria-describedby", `p-${input.name}`);
+      again.parentElement.append(input.parentElement.querySelector(".problem"));
+    }
+  }
   const focus = document.activeElement;
   if (!focus || !old.contains(focus)) return null;
   const twin = (name) => focus.getAttribute(name) && fresh.querySelector(`[${name}="${CSS.escape(focus.getAttribute(name))}"]`);
   const again = twin("id") || twin("name") || twin("href");
   if (!again) return null;
-  const dirty = focus.matches("input") && focus.value !== focus.defaultValue && state.queue.has(focus.name);
-  const typed = focus.matches("input") && focus.value !== again.value && focus.typing;
   const caret = focus.matches("input") ? [focus.selectionStart, focus.selectionEnd] : null;
-  if (dirty || typed) { again.value = focus.value; again.typing = true; again.based = focus.based; }
   return () => {
     again.focus({ preventScroll: true });
     if (caret && again.setSelectionRange) again.setSelectionRange(...caret);
   };
+}
+
+/** Put one element in place of another. A field that is taken out of the page would say that it was changed. */
+function swap(old, fresh) {
+  state.painting = true;
+  old.replaceWith(fresh);
+  state.painting = false;
 }
 
 function mark_fresh(old, fresh) {
@@ -172,31 +209,32 @@ function depth(step, many) {
 /** Everything from the server again: parts that came or went, or what somebody else did. */
 async function anew() {
   const stop = (state.anew = Symbol("newest"));
+  state.sent.clear();
   const address = state.compare ? `${base}?compare=${state.compare}` : base;
   const answer = await fetch(address);
   if (!answer.ok || state.anew !== stop) return;
-  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const page = scripted(new DOMParser().parseFromString(await answer.text(), "text/html"));
   const told = JSON.parse(page.getElementById("board").textContent);
-  state.digest = told.digest;
   const groups = (root) => [...root.querySelectorAll("[data-group]")].map((element) => element.dataset.group);
   if (groups(document).join() === groups(page).join()) {
     for (const fresh of page.querySelectorAll("[data-group]")) {
       const old = part(fresh.dataset.group);
       if (fresh.dataset.state === "working") working(old);
-      else if (old.innerHTML !== fresh.innerHTML) paint(fresh.dataset.group, document.importNode(fresh, true));
+      else paint(fresh.dataset.group, document.importNode(fresh, true));
     }
   } else {
     const chosen = document.querySelector('[name="which"]:checked')?.value;
-    const focus = document.activeElement?.id;
     const fresh = document.importNode(page.querySelector(".desk"), true);
     keep_open(document.querySelector(".desk"), fresh);
-    document.querySelector(".desk").replaceWith(fresh);
+    const typing = keep_typing(document.querySelector(".desk"), fresh);
+    swap(document.querySelector(".desk"), fresh);
     for (const radio of document.querySelectorAll('[name="which"]')) if (radio.value === chosen) radio.checked = true;
     watch(fresh);
-    if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+    typing?.();
   }
   document.getElementById("notices").innerHTML = page.getElementById("notices").innerHTML;
   document.querySelector(".set-title").textContent = page.querySelector(".set-title").textContent;
+  stand_at(told.digest);
   for (const step of ["undo", "redo"]) depth(step, !page.querySelector(`[data-step="${step}"] button`).disabled);
   busy(Boolean(document.querySelector('[data-state="working"]')));
 }
@@ -267,11 +305,19 @@ function anew_soon() {
 // ---- what the maker does ----
 
 document.addEventListener("input", ({ target }) => { if (target.closest(".field")) target.typing = true; });
-document.addEventListener("change", ({ target }) => {
-  if (!target.closest(".field") || !target.name) return;
+document.addEventListener("change", ({ target }) => enter(target));
+document.addEventListener("focusout", ({ target }) => { if (target.typing) enter(target); });
+
+/** What a field says is sent; Enter, and leaving the field after it, is one change. */
+function enter(target) {
+  if (state.painting || !target.name || !target.closest(".field")) return;
   target.typing = false;
+  clearTimeout(target.later);
+  if (state.sent.get(target.name) === target.value) return;
+  state.sent.set(target.name, target.value);
   send("change", { path: target.name, typed: target.value }, target);
-});
+}
+
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.dataset.step) { event.preventDefault(); send(form.dataset.step, {}); return; }
@@ -290,14 +336,14 @@ document.addEventListener("keydown", (event) => {
   const { target } = event;
   if (event.key === "Enter" && target.matches?.(".field input")) {
     event.preventDefault();
-    if (target.typing) target.dispatchEvent(new Event("change", { bubbles: true }));
+    if (target.typing) enter(target);
   } else if (event.key === "Escape" && target.matches?.(".field input")) {
     target.value = target.defaultValue;
     target.typing = false;
   } else if (steps(event)) {
     target.typing = true;
     clearTimeout(target.later);
-    target.later = setTimeout(() => target.dispatchEvent(new Event("change", { bubbles: true })), 120);
+    target.later = setTimeout(() => enter(target), 120);
   } else if ((event.ctrlKey || event.metaKey) && !event.altKey && event.key.toLowerCase() === "z" && !target.typing && !target.matches?.("textarea")) {
     event.preventDefault();
     send(event.shiftKey ? "redo" : "undo", {});
@@ -353,14 +399,20 @@ function listen(tries = 0) {
 
 async function heard({ digest, group, state: how }) {
   if (how === "changed" || how === "here") {
-    if (digest === state.digest || state.busy || state.queue.size) return;
+    // What got ready between the page and this first word was told to nobody.
+    const behind = how === "here" && document.querySelector('[data-state="working"]');
+    if ((digest === state.digest && !behind) || state.busy || state.queue.size) return;
     // A field that is being typed into stays based on what its maker saw.
     for (const input of document.querySelectorAll(".field input")) if (input.typing) input.based ??= state.digest;
+    const other = digest !== state.digest;
     await anew();
-    if (how === "changed") note("The set was changed by another page or program; this page shows it as it is now.", "word");
+    if (other) note("The set was changed by another page or program; this page shows it as it is now.", "word");
     return;
   }
-  if (digest !== state.digest) return;
+  if (digest !== state.digest) {
+    state.early = [...state.early.slice(-99), { digest, group, state: how }]; // may be of the state that is on its way here
+    return;
+  }
   if (how === "working") { working(part(group)); busy(true); return; }
   const address = `${base}/part/${group}` + (state.compare ? `?compare=${state.compare}` : "");
   const answer = await fetch(address);
@@ -368,6 +420,14 @@ async function heard({ digest, group, state: how }) {
   // Painted only if it is of the state that the page stands at now: an older result never comes last.
   if (answer.ok && answer.headers.get("x-digest") === state.digest && answer.headers.get("x-state") !== "working") paint(group, html);
   busy(Boolean(document.querySelector('[data-state="working"]')));
+}
+
+/** The page stands at another state: what was told of that before is heard now. */
+function stand_at(digest) {
+  state.digest = digest;
+  const told = state.early;
+  state.early = [];
+  queueMicrotask(() => told.filter((news) => news.digest === digest).forEach(heard));
 }
 
 const chosen = sessionStorage.getItem(`which ${state.set}`);
