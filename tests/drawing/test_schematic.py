@@ -8,12 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from wired_sets import HARNESSES, harnessed, several
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from schematic_reader import read_schematic
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from wired_sets import HARNESSES, harnessed, several
 
 from lodestring.assess.report import Assessment
 from lodestring.drawing.look import Role

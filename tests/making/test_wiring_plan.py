@@ -7,9 +7,9 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from wired_sets import HARNESSES, changed, harnessed, several
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from wired_sets import HARNESSES, changed, harnessed, several
 
 from lodestring.assess import circuit, circuit_net
 from lodestring.assess.circuit_coil import FREQUENCIES

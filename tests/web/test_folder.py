@@ -67,13 +67,13 @@ def test_slow_groups_come_one_after_the_other_and_say_what_the_command_says(fold
         for _ in range(600):
             findings = await client.get("/set/heron/part/findings")
             if findings.status_code == 200:
-                return findings.text, (await client.get("/set/heron/part/figures.position.bridge")).text
+                return findings.text, (await client.get("/set/heron/part/figures.positions")).text
             await asyncio.sleep(0.05)
         pytest.fail("the findings were not ready in 30 s")
 
     findings, position = run(folder, work)
     assessment = assess_here(folder / "heron.toml")
-    assert findings.count("<li>") == len(assessment.findings)
+    assert findings.count('<li class="finding ') == len(assessment.findings)
     assert shown(assessment.facts["position.bridge.peak_frequency"]).value in position
 
 

@@ -13,6 +13,7 @@ from lodestring.assess.bodies_apart import bodies_apart
 from lodestring.assess.circuit_check import circuit_obstacles
 from lodestring.assess.findings.say import coil_name, mm
 from lodestring.assess.model import Model
+from lodestring.assess.sheets_apart import sheets_apart
 from lodestring.design.cross_problem import Disagreement
 from lodestring.design.fields import at
 from lodestring.errors import CatalogueError, LodestringError
@@ -63,6 +64,8 @@ def _names(model: Model) -> Iterator[Disagreement]:
             yield from _known((*path, "wire", "enamel"), lambda w=each.wire: enamel(w.enamel))  # type: ignore[misc]
             material = each.bobbin.plate.material
             yield from _known((*path, "bobbin", "plate", "material"), lambda m=material: plastic(m))  # type: ignore[misc]
+            if each.foil is not None:
+                yield from _known((*path, "foil", "material"), lambda f=each.foil: metal(f.material))  # type: ignore[misc]
             body = each.poles.body
             if body is not None:
                 look = magnet if body.kind == "magnet" else metal
@@ -75,8 +78,12 @@ def _names(model: Model) -> Iterator[Disagreement]:
 def _metal_or_plastic(name: str) -> object:
     try:
         return metal(name)
-    except CatalogueError:
-        return plastic(name)
+    except CatalogueError as no_metal:
+        try:
+            return plastic(name)
+        except CatalogueError as error:
+            must = "a cover or a baseplate is of a metal or a plastic from the catalogue"
+            raise CatalogueError(must, error.came, f"{no_metal.attempt}; or {error.attempt}") from None
 
 
 def _geometry(model: Model) -> Iterator[Disagreement]:
@@ -96,6 +103,8 @@ def _geometry(model: Model) -> Iterator[Disagreement]:
         yield from apart
         if not apart and string_blocks.heard(model, pickup):
             yield from _clear_of_poles(model, pickup)
+        if not apart:
+            yield from sheets_apart(model, pickup)
 
 
 def _clear_of_poles(model: Model, pickup: str) -> Iterator[Disagreement]:

@@ -5,6 +5,7 @@ The set file may leave a cover's size out and never says a baseplate's: what is 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from lodestring.assess import blocks, named, pole_blocks, pole_bodies
@@ -21,7 +22,9 @@ AROUND = 0.2e-3
 OVER = 0.1e-3
 """A cover with holes lies this far over the top plate [m]."""
 SLOT = 1.5e-3
-"""Width of an open slot [m]; it is seven tenths of the cover's width long."""
+"""Width of an open slot [m], half of their spacing where that is less; it is seven tenths of the cover's width long."""
+BRIDGE = 0.5e-3
+"""Holes with less metal than this between them are one hole [m]."""
 
 
 @dataclass(frozen=True)
@@ -79,20 +82,21 @@ def _across(model: Model, pickup: str, axis: int) -> float:
 
 def top_gap(model: Model, pickup: str, coil: str) -> float:
     """From a coil's top plate to the underside of the cover [m]."""
-    return max(_under(model, pickup), OVER)
+    return max(under(model, pickup), OVER)
 
 
-def _under(model: Model, pickup: str) -> float:
+def under(model: Model, pickup: str) -> float:
     """Height of the cover's underside over the top plate's upper face [m]."""
     record = model.inputs.design.pickup[pickup]
-    if record.cover is not None and _open(record.cover):
+    if record.cover is not None and _has_holes(record.cover):
         return OVER
     tops = [height for coil in blocks.sides(record) for _, height in _poles(model, pickup, coil)]
     return max([0.0, *tops]) + AROUND
 
 
-def _open(found: Cover) -> bool:
-    return found.slots > 0 or found.holes != "none"
+def _has_holes(found: Cover) -> bool:
+    """Whether pole pieces stand in a cover's top: one with slots in place of holes lies over them."""
+    return found.slots == 0 and found.holes != "none"
 
 
 def _poles(model: Model, pickup: str, coil: str) -> list[tuple[Outline, float]]:
@@ -141,37 +145,75 @@ def metalwork(model: Model, pickup: str) -> tuple[Metalwork, ...]:
     return base.block(("metalwork", pickup), make)
 
 
-def _cover(model: Model, pickup: str, given: Cover) -> Sheet:
-    record = model.inputs.design.pickup[pickup]
-    thick = given.thickness.value
-    names = blocks.sides(record)
-    places = [pole_blocks.winding(model, pickup, c).place for c in names]
-    middle = tuple((min(p[i] for p in places) + max(p[i] for p in places)) / 2.0 for i in (0, 1))
-    top = _under(model, pickup) + thick / 2.0
+def outside(model: Model, pickup: str, given: Cover) -> Outline:
+    """A cover from above, as its size says or round the coils, in the unshifted model."""
+    record, base = model.inputs.design.pickup[pickup], model.nominal()
+    places = [pole_blocks.winding(base, pickup, c).place for c in blocks.sides(record)]
+    x, y = ((min(p[i] for p in places) + max(p[i] for p in places)) / 2.0 for i in (0, 1))
     if given.size is not None:
-        long, wide, deep = (s.value for s in given.size)
+        long, wide = given.size[0].value, given.size[1].value
     else:
-        room = 2.0 * (clear(model, pickup) + thick)
-        long, wide = _across(model, pickup, 0) + room, _across(model, pickup, 1) + room
-        bobbins = [model.inputs.design.pickup[pickup].coil or {}]
-        deep = top + max(
-            c.bobbin.window.value + 2.0 * c.bobbin.plate.thickness.value for each in bobbins for c in each.values()
-        )
-    corner = min(CORNER if given.corner is None else given.corner.value, (wide - thick) / 2.0)
-    outline = Outline(middle[0], middle[1], long - thick, wide - thick, max(corner - thick / 2.0, 0.0))
-    return cover(outline, top, deep - thick / 2.0, thick, _openings(model, pickup, given, outline))
+        room = 2.0 * (clear(base, pickup) + given.thickness.value)
+        long, wide = _across(base, pickup, 0) + room, _across(base, pickup, 1) + room
+    corner = min(CORNER, wide / 2.0, long / 2.0) if given.corner is None else given.corner.value
+    return Outline(x, y, long, wide, min(corner, wide / 2.0, long / 2.0))
+
+
+def deep(model: Model, pickup: str, given: Cover) -> float:
+    """From a cover's top face down to its rim: as its size says, or as deep as the bobbins [m]."""
+    if given.size is not None:
+        return given.size[2].value
+    coils = (model.inputs.design.pickup[pickup].coil or {}).values()
+    bobbin = max(c.bobbin.window.value + 2.0 * c.bobbin.plate.thickness.value for c in coils)
+    return under(model, pickup) + given.thickness.value + bobbin
+
+
+def _cover(model: Model, pickup: str, given: Cover) -> Sheet:
+    """A cover by the middle of its metal."""
+    thick, out = given.thickness.value, outside(model, pickup, given)
+    corner = max(out.corner - thick / 2.0, 0.0)
+    middle = Outline(out.x, out.y, out.length - thick, out.width - thick, corner)
+    z = under(model, pickup) + thick / 2.0
+    walls = deep(model, pickup, given) - thick / 2.0
+    return cover(middle, z, walls, thick, _openings(model, pickup, given, middle))
 
 
 def _openings(model: Model, pickup: str, given: Cover, outline: Outline) -> list[Outline]:
     if given.slots:
         step = outline.length / (given.slots + 1)
-        first = outline.x - outline.length / 2.0
-        return [Outline(first + (i + 1) * step, outline.y, SLOT, 0.7 * outline.width) for i in range(given.slots)]
+        first, wide = outline.x - outline.length / 2.0, min(SLOT, step / 2.0)
+        return [Outline(first + (i + 1) * step, outline.y, wide, 0.7 * outline.width) for i in range(given.slots)]
     if given.holes == "none":
         return []
-    return [
-        hole for coil in blocks.sides(model.inputs.design.pickup[pickup]) for hole, _ in _poles(model, pickup, coil)
+    holes = [h for coil in blocks.sides(model.inputs.design.pickup[pickup]) for h, _ in _poles(model, pickup, coil)]
+    return _joined(holes)
+
+
+def _joined(holes: list[Outline]) -> list[Outline]:
+    """Holes, those with less than a bridge of metal between them made one."""
+    out: list[Outline] = []
+    for hole in holes:
+        while (near := next((o for o in out if _gap(o, hole) < BRIDGE), None)) is not None:
+            out.remove(near)
+            hole = _round_both(near, hole)
+        out.append(hole)
+    return out
+
+
+def _gap(one: Outline, other: Outline) -> float:
+    """Least distance of two outlines, near enough: their corners' middles and radii."""
+    apart = [
+        max(abs(a - b) - (s - 2.0 * one.corner + t - 2.0 * other.corner) / 2.0, 0.0)
+        for a, b, s, t in ((one.x, other.x, one.length, other.length), (one.y, other.y, one.width, other.width))
     ]
+    return math.hypot(*apart) - one.corner - other.corner
 
 
-__all__ = ["Metalwork", "clear", "guides_flux", "metalwork", "sheet_metal", "top_gap"]
+def _round_both(one: Outline, other: Outline) -> Outline:
+    west, south = (min(o.x - o.length / 2.0 for o in (one, other)), min(o.y - o.width / 2.0 for o in (one, other)))
+    east, north = (max(o.x + o.length / 2.0 for o in (one, other)), max(o.y + o.width / 2.0 for o in (one, other)))
+    corner = min(one.corner, other.corner)
+    return Outline((west + east) / 2.0, (south + north) / 2.0, east - west, north - south, corner)
+
+
+__all__ = ["Metalwork", "clear", "deep", "guides_flux", "metalwork", "outside", "sheet_metal", "top_gap", "under"]

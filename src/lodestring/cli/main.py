@@ -194,11 +194,18 @@ def catalogue_command(what: str | None) -> None:
 @click.argument("folder", type=FILE, default=Path("lodestring-demo"))
 @speaks
 def demo(folder: Path) -> None:
-    """Do the whole job once with the examples: figures, sheet and template of each."""
+    """Do the whole job once with the examples: figures, sheet and template of each.
+
+    At a terminal the workbench is then opened on the folder; Ctrl-C ends it.
+    """
     from lodestring.folder.demo import run
 
     for line in run(folder):
         click.echo(line)
+    if sys.stdout.isatty():
+        from lodestring.web.serve import open_folder
+
+        open_folder(folder, None, True, click.echo)
 
 
 @main.command("open")

@@ -35,7 +35,8 @@ def balance_plot(assessment: Assessment) -> Plot:
         x = tuple(float(n) for n in _strings(assessment))
         y = tuple(f.number for f in facts)
         series.append(Series(pickup, pickup, x, y))
-        low, high = (tuple(v if v is not None else f.number for v, f in ends) for ends in _ends(facts))
+        low = tuple(f.number if f.low is None else f.low for f in facts)
+        high = tuple(f.number if f.high is None else f.high for f in facts)
         bands.append(Band(f"{pickup}-interval", x, low, high, pickup))
         loud = max(range(len(y)), key=y.__getitem__)
         told.append(f"{pickup}: string {loud + 1} loudest, {y[loud]:+.1f} dB")
@@ -51,10 +52,6 @@ def balance_plot(assessment: Assessment) -> Plot:
         desc=f"One pluck as hard on every string. {'; '.join(told)}.",
         height_mm=BALANCE_HEIGHT,
     )  # fmt: skip
-
-
-def _ends(facts: list) -> tuple[list, list]:  # type: ignore[type-arg]
-    return [(f.low, f) for f in facts], [(f.high, f) for f in facts]
 
 
 def pitch_plot(assessment: Assessment, pickup: str) -> Plot:
@@ -123,7 +120,12 @@ def _look(assessment: Assessment, number: int) -> SeriesLook | None:
     many = len(_strings(assessment))
     if many <= MANY:
         return None
-    told = {1: SeriesLook.FIRST, (many + 2) // 3: SeriesLook.SECOND, (2 * many + 2) // 3: SeriesLook.THIRD, many: SeriesLook.FOURTH}
+    told = {
+        1: SeriesLook.FIRST,
+        (many + 2) // 3: SeriesLook.SECOND,
+        (2 * many + 2) // 3: SeriesLook.THIRD,
+        many: SeriesLook.FOURTH,
+    }
     return told.get(number, SeriesLook.BETWEEN)
 
 

@@ -126,10 +126,14 @@ def _difference(fact: Fact, kept: Assessment | None) -> str:
     if isinstance(fact.value, str) or isinstance(was.value, str):
         return "" if fact.value == was.value else f"was {was.value}"
     by = fact.value - was.value
-    if by == 0.0:
-        return "as kept"
     size = abs(by)
-    figure = show_number(fact.key, size, "1" if fact.unit == "K" else fact.unit, size * 0.95, size * 1.05)
+    half = max((fact.high or fact.value) - fact.value, fact.value - (fact.low or fact.value))
+    if half <= 0.0:
+        figure = show_number(fact.key, size, fact.unit)
+    else:  # one digit more than the figure itself has; what is smaller than that is no difference
+        figure = show_number(fact.key, size, "1" if fact.unit == "K" else fact.unit, size - half / 10, size + half / 10)
+    if not size or not any(digit in figure.value for digit in "123456789"):
+        return "as kept"
     return ("+" if by > 0 else "\u2212") + figure.text
 
 

@@ -66,8 +66,15 @@ def label_of(path: str, design: Any = None) -> str:
     while pattern and pattern not in table()["fields"]:
         pattern = pattern.rpartition(".")[0]
     if not pattern:
-        at = next((g for g in groups() if g.at == pattern_of(path)), None)
-        return titled(at.title, path, design) if at is not None else path
+        at = next((g for g in groups() if g.at and g.at == pattern_of(path)), None)
+        return titled(at.title, path, design) if at is not None else _in_words(path)
     group = group_of(pattern)
     here = ".".join(path.split(".")[: len(group.at.split("."))]) if group.at else ""
     return f"{table()['fields'][pattern]} ({titled(group.title, here, design)})"
+
+
+def _in_words(name: str) -> str:
+    """An input that is no field, such as `wire.42-awg-single.bare`: wire 42 awg single, bare."""
+    first, _, rest = name.partition(".")
+    middle, _, last = rest.rpartition(".")
+    return f"{first} {middle.replace('-', ' ')}, {last}" if middle else f"{first}, {last}" if last else name

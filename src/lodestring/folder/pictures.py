@@ -67,7 +67,9 @@ def shown_views(assessment: Assessment) -> tuple[Shown, ...]:
 def _shown(assessment: Assessment, view: str) -> Shown:
     kind, _, rest = view.partition(".")
     pickup, _, coil = rest.partition(".")
-    coils = assessment.model.inputs.design.pickup[pickup].coil if pickup in assessment.model.inputs.design.pickup else {}
+    coils = (
+        assessment.model.inputs.design.pickup[pickup].coil if pickup in assessment.model.inputs.design.pickup else {}
+    )
     of = f"{pickup} {coil}".strip() if coil and len(coils or {}) > 1 else pickup
     return Shown(view, HEADINGS[kind].format(of), kind in SLOW_VIEWS)
 

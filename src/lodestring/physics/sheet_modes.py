@@ -37,6 +37,7 @@ from lodestring.physics.sheet_mesh import SheetMesh, sheet_mesh
 from lodestring.physics.sheet_shape import Sheet
 
 FLUSH = 1e-9  # metres
+UNKNOWNS = 300
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,7 +108,9 @@ def skin_depth(conductivity: float, frequency: float) -> float:
     return math.sqrt(1.0 / (math.pi * frequency * MU0 * conductivity))
 
 
-def sheet_modes(sheet: Sheet, conductivity: float, system: System | None = None, unknowns: int = 300) -> SheetModes:
+def sheet_modes(
+    sheet: Sheet, conductivity: float, system: System | None = None, unknowns: int = UNKNOWNS
+) -> SheetModes:
     """All patterns of a sheet of this conductivity [S/m], with pole pieces of real (static) permeability if given.
 
     `unknowns`: about how many. The error of dL falls with their inverse; for a cover 300 leave 0.5 per cent of it, a

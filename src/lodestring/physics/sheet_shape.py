@@ -19,6 +19,8 @@ LEAST_SIDES = 12
 """A round hole has at least so many sides."""
 SHARP = 0.25
 """A corner of a radius below this share of a step is taken as sharp."""
+THIN = 0.1
+"""A sheet is at most this share of its outline's lesser side thick."""
 MAGNETIC = 1.5
 """Relative permeability above which a sheet is no matter for this model."""
 
@@ -114,7 +116,7 @@ class Sheet:
     def __post_init__(self) -> None:
         if not (0.0 <= self.depth < math.inf and math.isfinite(self.z)) or (self.depth == 0.0 and not self.flat):
             raise DomainError("a sheet is flat, or its walls have a depth above 0", f"depth {self.depth:g} m")
-        if not 0.0 < self.thickness <= 0.1 * min(self.outline.length, self.outline.width):
+        if not 0.0 < self.thickness <= THIN * min(self.outline.length, self.outline.width):
             raise DomainError(
                 "sheet metal has a thickness above 0 and below a tenth of its width", f"{self.thickness:g} m"
             )

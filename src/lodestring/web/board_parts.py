@@ -11,12 +11,13 @@ from lodestring.assess.report import Assessment
 from lodestring.folder.board import Board, board, finding_rows, read_outs
 from lodestring.folder.board_figures import QUICK, SLOW, FigureGroup, figure_groups
 from lodestring.folder.pictures import Shown, shown_views
+from lodestring.folder.sensitive import sensitive
 from lodestring.folder.sitting import Sitting
 from lodestring.web.desk import READY, WORKING, Part
 
-FIELDS, FIGURES, FINDINGS, PICTURE, MATRIX = "fields", "figures", "findings", "picture", "matrix"
+FIELDS, FIGURES, FINDINGS, PICTURE, MATRIX, MEASURE = "fields", "figures", "findings", "picture", "matrix", "measure"
 """Kinds of parts: each has its template, part-KIND.html. They begin the names of the groups, MATRIX with FIGURES."""
-HEADING = "Blockers, warnings, notes"
+HEADING, FIRST = "Blockers, warnings, notes", "Measure these first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,7 @@ def slow_parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> It
     for picture in _shown(assessment):
         if picture.slow:  # what they show is worked out by now, or when the page asks for one
             yield _picture(picture, digest, kept)
+    yield Part(MEASURE, MEASURE, FIRST, digest, READY, sensitive(assessment))
     yield Part(FINDINGS, FINDINGS, HEADING, digest, READY, finding_rows(assessment, SLOW, data=data))
 
 
@@ -63,6 +65,8 @@ def _parts(made: Board, pictures: tuple[Shown, ...], digest: str, kept: str, mor
         yield _figures(group, title, tuple(members), digest)
     # Quick findings are right as far as they go: they are shown while the slow ones are worked out.
     yield Part(FINDINGS, FINDINGS, HEADING, digest, WORKING if more else READY, made.findings)
+    if more:
+        yield Part(MEASURE, MEASURE, FIRST, digest, WORKING)
     for fields in made.fields:
         group = f"{FIELDS}.{fields.id}" if fields.id else FIELDS
         yield Part(group, FIELDS, fields.title, digest, READY, fields)

@@ -220,7 +220,9 @@ def _told(desk: Desk, outcome: Outcome, kept: str, before: Mapping[str, Part]) -
         "conflict": conflict and {"mine": conflict.mine, "theirs": conflict.theirs, "digest": conflict.digest},
         "paths": list(outcome.changed),
         "changed": list(groups),
-        "parts": {g: str(_part(desk, after[g], kept, pickups_of(after))) for g in groups if after[g].content is not None},
+        "parts": {
+            g: str(_part(desk, after[g], kept, pickups_of(after))) for g in groups if after[g].content is not None
+        },
         "groups": list(after),
         "working": [g for g, p in after.items() if p.state == WORKING],
         "undo": sitting.undo_depth,

@@ -14,7 +14,7 @@ from lodestring.folder.examples import example_text
 CHROMIUM = "/usr/bin/chromium"
 ARGS = ["--no-sandbox", "--headless", "--disable-gpu", "--disable-background-networking"]
 DESK, MIDDLE, PHONE = (1440, 900), (1024, 768), (390, 844)
-PATIENCE = 7_000
+PATIENCE = 20_000
 """Milliseconds: a cold magnetic solve on a busy machine."""
 SHOTS = Path(__file__).parents[3] / "build" / "pages"
 
@@ -27,7 +27,14 @@ class Workbench:
         self.start()
 
     def start(self) -> None:
-        command = [sys.executable, "-c", "from lodestring.cli.main import main; main()", "open", str(self.folder), "--no-browser"]
+        command = [
+            sys.executable,
+            "-c",
+            "from lodestring.cli.main import main; main()",
+            "open",
+            str(self.folder),
+            "--no-browser",
+        ]
         env = {**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
         src = str(Path(__file__).parents[3] / "src")
         env["PYTHONPATH"] = os.pathsep.join(filter(None, [src, env.get("PYTHONPATH", "")]))

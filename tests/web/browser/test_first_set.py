@@ -13,7 +13,14 @@ from lodestring.folder.open_set import assess_here
 pytestmark = pytest.mark.needs("chromium")
 Tab = Callable[..., Any]
 
-ANSWERS = {"scale": "25 1/2 in", "spacing": "52.5 mm", "place": "45 mm", "housing_length": "84 mm", "housing_width": "38 mm", "housing_depth": "22 mm"}
+ANSWERS = {
+    "scale": "25 1/2 in",
+    "spacing": "52.5 mm",
+    "place": "45 mm",
+    "housing_length": "84 mm",
+    "housing_width": "38 mm",
+    "housing_depth": "22 mm",
+}
 
 
 def answer(page: Any, **more: str) -> None:

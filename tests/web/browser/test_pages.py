@@ -1,4 +1,4 @@
-"""Every page in the browser: looked at in three sizes and two lights, by the accessibility rules, on paper, by weight."""
+"""Every page in the browser: in three sizes and two lights, by the accessibility rules, on paper, by weight."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def settled(page: Any, path: str) -> None:
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("path", PAGES)
 def test_the_accessibility_rules_find_nothing(tab: Tab, path: str, dark: bool) -> None:
-    # axe-core, the rule set behind most checks of WCAG 2 A and AA; 4.5:1 of text to its ground is success criterion 1.4.3.
+    # axe-core checks what of WCAG 2 A and AA a program can, such as 4.5:1 of text to its ground (criterion 1.4.3).
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     page = tab(path, DESK, dark)
     settled(page, path)

@@ -5,7 +5,7 @@ import { draw, put, watch } from "./pictures.js";
 import { steps } from "./stepping.js";
 
 const island = JSON.parse(document.getElementById("board").textContent);
-const state = { set: island.set, digest: island.digest, compare: island.compare, busy: false, queue: new Map(), sent: new Map(), early: [], way: 0, off: false };
+const state = { set: island.set, digest: island.digest, compare: island.compare, busy: false, queue: new Map(), sent: new Map(), early: [], turn: 0, way: 0, off: false };
 const base = `/set/${state.set}`;
 const live = document.getElementById("live");
 const say = (words) => { live.textContent = words; };
@@ -38,13 +38,16 @@ function way(by) {
 async function run() {
   if (state.busy || !state.queue.size) return;
   state.busy = true;
+  state.turn += 1;
   way(1);
   const [key, job] = state.queue.entries().next().value;
   state.queue.delete(key);
+  state.sending = job.about?.name;
   try {
     const fields = job.based && job.based !== state.digest ? { ...job.fields, digest: job.based } : job.fields;
-    await taken(await post(job.way, fields), job);
+    const told = await post(job.way, fields);
     connected(true);
+    await taken(told, job);
   } catch {
     connected(false);
     if (job.about && !state.queue.has(key)) state.queue.set(key, job); // kept, and sent when the server is back
@@ -53,6 +56,7 @@ async function run() {
     return;
   }
   state.busy = false;
+  state.sending = undefined;
   run();
   way(-1);
 }
@@ -138,7 +142,7 @@ function keep_open(old, fresh) {
 function keep_typing(old, fresh) {
   for (const input of old.querySelectorAll(".field input")) {
     const wrong = input.getAttribute("aria-invalid");
-    if (!input.typing && !wrong && !state.queue.has(input.name)) continue;
+    if (!input.typing && !wrong && !state.queue.has(input.name) && state.sending !== input.name) continue;
     const again = fresh.querySelector(`[name="${CSS.escape(input.name)}"]`);
     if (!again) continue;
     Object.assign(again, { value: input.value, typing: input.typing, based: input.based });
@@ -209,11 +213,14 @@ function depth(step, many) {
 /** Everything from the server again: parts that came or went, or what somebody else did. */
 async function anew() {
   const stop = (state.anew = Symbol("newest"));
-  state.sent.clear();
+  const turn = state.turn;
   const address = state.compare ? `${base}?compare=${state.compare}` : base;
   const answer = await fetch(address);
+  const text = await answer.text();
   if (!answer.ok || state.anew !== stop) return;
-  const page = scripted(new DOMParser().parseFromString(await answer.text(), "text/html"));
+  if (turn !== state.turn) return anew_soon(); // a change went out meanwhile: this page is older than what comes of it
+  state.sent.clear();
+  const page = scripted(new DOMParser().parseFromString(text, "text/html"));
   const told = JSON.parse(page.getElementById("board").textContent);
   const groups = (root) => [...root.querySelectorAll("[data-group]")].map((element) => element.dataset.group);
   if (groups(document).join() === groups(page).join()) {
@@ -237,6 +244,7 @@ async function anew() {
   stand_at(told.digest);
   for (const step of ["undo", "redo"]) depth(step, !page.querySelector(`[data-step="${step}"] button`).disabled);
   busy(Boolean(document.querySelector('[data-state="working"]')));
+  return undefined;
 }
 
 // ---- words at fields and at the head ----
@@ -279,14 +287,17 @@ function connected(yes) {
 function conflict({ mine, theirs, digest }) {
   const box = document.getElementById("conflict");
   const lines = [mine.split("\n"), theirs.split("\n")];
-  const fill = (place, own, other) => {
-    const known = new Set(other);
-    place.replaceChildren(...own.map((line) => Object.assign(document.createElement("span"), { textContent: `${line}\n`, className: known.has(line) ? "" : "differs" })));
-    place.querySelector(".differs")?.scrollIntoView({ block: "nearest" });
-  };
+  const [a, b] = lines;
+  let head = 0, tail = 0;
+  while (head < Math.min(a.length, b.length) && a[head] === b[head]) head += 1;
+  while (tail < Math.min(a.length, b.length) - head && a[a.length - 1 - tail] === b[b.length - 1 - tail]) tail += 1;
   box.showModal();
-  fill(box.querySelector("[data-mine]"), lines[0], lines[1]);
-  fill(box.querySelector("[data-theirs]"), lines[1], lines[0]);
+  for (const [i, place] of [...box.querySelectorAll("pre")].entries()) {
+    const own = lines[i];
+    place.replaceChildren(...own.map((line, at) => Object.assign(document.createElement("span"), { textContent: `${line}\n`, className: at >= head && at < own.length - tail ? "differs" : "" })));
+    const first = place.querySelector(".differs");
+    if (first) place.scrollTop = first.offsetTop - place.offsetTop - place.clientHeight / 3;
+  }
   state.queue.clear();
   box.onclick = ({ target }) => {
     const take = target.dataset?.take;
@@ -299,7 +310,12 @@ function conflict({ mine, theirs, digest }) {
 }
 
 function anew_soon() {
-  const wait = setInterval(() => { if (!state.busy && !state.queue.size) { clearInterval(wait); anew(); } }, 50);
+  clearInterval(state.soon);
+  state.soon = setInterval(() => {
+    if (state.busy || state.queue.size) return;
+    clearInterval(state.soon);
+    anew().catch(() => connected(false));
+  }, 50);
 }
 
 // ---- what the maker does ----
@@ -321,7 +337,7 @@ function enter(target) {
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.dataset.step) { event.preventDefault(); send(form.dataset.step, {}); return; }
-  if (form.id === "work") { event.preventDefault(); fetch(form.action, { method: "POST", body: new URLSearchParams(), headers: { accept: "application/json" } }); return; }
+  if (form.id === "work") { event.preventDefault(); post("cancel", {}).catch(() => connected(false)); return; }
   if (form.matches(".fields")) {
     event.preventDefault();
     const { name, value } = event.submitter || {};
@@ -378,6 +394,22 @@ document.addEventListener("click", async (event) => {
     box.lastChild.textContent = "The workbench does not answer.";
   }
 });
+/** From a note or a measurement to the value it is about: the field itself, else the nearest group above it. */
+document.addEventListener("click", (event) => {
+  const path = event.target.closest?.("[data-go]")?.dataset.go;
+  if (!path) return;
+  for (let at = path; at; at = at.includes(".") ? at.slice(0, at.lastIndexOf(".")) : "") {
+    const field = document.querySelector(`.field [name="${CSS.escape(at)}"]`) || document.querySelector(`[id="part-fields.${CSS.escape(at)}"] .field > :is(input, select)`);
+    if (!field) continue;
+    event.preventDefault();
+    const radio = document.getElementById(`which-${field.closest(".part").dataset.of}`);
+    if (radio) radio.checked = true;
+    for (let box = field.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+    field.focus();
+    field.scrollIntoView({ block: "center" });
+    return;
+  }
+});
 document.getElementById("why").addEventListener("click", ({ target, currentTarget }) => { if (target === currentTarget) currentTarget.close(); });
 document.addEventListener("change", ({ target }) => {
   if (target.name === "which") sessionStorage.setItem(`which ${state.set}`, target.value);
@@ -388,12 +420,12 @@ document.addEventListener("change", ({ target }) => {
 function listen(tries = 0) {
   const socket = new WebSocket(`ws://${location.host}${island.push}`);
   socket.onopen = () => { tries = 0; connected(true); };
-  socket.onmessage = ({ data }) => heard(JSON.parse(data));
+  socket.onmessage = ({ data }) => heard(JSON.parse(data)).catch(() => connected(false));
   socket.onclose = ({ code }) => {
     if (code === 4013) return;
     if (tries > 0) connected(false);
     setTimeout(() => listen(tries + 1), Math.min(500 * 2 ** tries, 10000));
-    if (code === 4008) anew();
+    if (code === 4008) anew().catch(() => connected(false));
   };
 }
 
@@ -427,7 +459,7 @@ function stand_at(digest) {
   state.digest = digest;
   const told = state.early;
   state.early = [];
-  queueMicrotask(() => told.filter((news) => news.digest === digest).forEach(heard));
+  queueMicrotask(() => told.filter((news) => news.digest === digest).forEach((news) => heard(news).catch(() => connected(false))));
 }
 
 const chosen = sessionStorage.getItem(`which ${state.set}`);

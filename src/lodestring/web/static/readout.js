@@ -22,6 +22,8 @@ function at(series, x, log) {
   return series.y[i - 1] + share * (series.y[i] - series.y[i - 1]);
 }
 
+const name_of = (id, data) => data.series.find((s) => s.id === id)?.label || id.replace("-", " ");
+
 /** Let a plot be read: Tab to it, then arrow keys; or point at it. */
 export function readable(place) {
   place.points = null;
@@ -74,7 +76,7 @@ async function show(place, px, aloud = false) {
   const first = data.series[0];
   if (first && first.unit.x === "1") value = Math.round(value);
   place.read = mm * scale;
-  const rows = data.series.map((s) => [s.label || s.id, at(s, value, x.scale === "log"), s.unit.y]).filter((row) => row[1] !== null);
+  const rows = data.series.map((s) => [s.id.startsWith("kept-") ? `${name_of(s.id.slice(5), data)} kept` : s.label || s.id.replace("-", " "), at(s, value, x.scale === "log"), s.unit.y]).filter((row) => row[1] !== null);
   const box = place.querySelector(".reading") || place.appendChild(Object.assign(document.createElement("div"), { className: "reading" }));
   const cross = place.querySelector(".cross") || place.appendChild(Object.assign(document.createElement("div"), { className: "cross" }));
   const head = Object.assign(document.createElement("b"), { textContent: said(value, first?.unit.x || "1") });
