@@ -33,9 +33,13 @@ def test_balance_shows_each_string_s_figure_inside_its_interval(wren: Assessment
 
 
 def test_pitch_is_drawn_down_less_the_further_the_string_is(wren: Assessment) -> None:
-    # The field of a magnet falls with distance and the pull goes with its gradient: there is no gap at which it grows.
-    for series in pitch_plot(wren, "main").series:
-        assert all(a > b > 0 for a, b in itertools.pairwise(series.y)), series.id
+    # The field of a magnet falls with distance and the pull goes with its gradient. Nearer than the gap at rest a thin
+    # string between two rods may be saturated, and its pull then grows no further: that stretch is left out.
+    plot = pitch_plot(wren, "main")
+    for series in plot.series:
+        far = [y for x, y in zip(series.x, series.y, strict=True) if x >= plot.marks[0].x]  # type: ignore[operator]
+        assert len(far) >= 3
+        assert all(a > b > 0 for a, b in itertools.pairwise(far)), series.id
 
 
 def test_field_points_up_over_a_north_end_and_is_even_about_two_equal_rows(wren: Assessment) -> None:

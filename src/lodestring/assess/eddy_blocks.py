@@ -4,8 +4,7 @@ Everything here is worked out once for the unshifted model and taken as ratios o
 follow an input to the ends of its interval. Sheets (cover, baseplate, closed foil) are loops that the coil drives with
 the flux that the pole pieces leave at the frequency. What the pole pieces' eddy currents change of the loops is taken
 in the small system of the coils: against a solve at each frequency a brass cover's part of an inductance is 1 per cent
-off at 5 kHz (2 between two coils), a string's signal under it 0.5 dB, nickel silver's less. Two sheets do not see each
-other.
+off at 5 kHz (2 between two coils), a string's signal under it 0.5 dB, nickel silver's less.
 """
 
 from __future__ import annotations
@@ -29,7 +28,8 @@ from lodestring.physics.pole_sweep import PoleSweep, inductance_rows, moment_row
 from lodestring.physics.poles import MU0, Numbers
 from lodestring.physics.ring import Array
 from lodestring.physics.sheet_coil import kept, sheet_touch
-from lodestring.physics.sheet_modes import sheet_modes
+from lodestring.physics.sheet_modes import SheetModes, sheet_modes
+from lodestring.physics.sheet_together import together
 
 FREQUENCIES: Array = np.geomspace(20.0, 50e3, 171)
 """Where everything is worked out [Hz]: 15 points to an octave, so that a peak is found between them to 1e-4."""
@@ -120,12 +120,12 @@ class Eddy:
 
 @dataclass(frozen=True)
 class Loops:
-    """Patterns of current in one sheet: time constants `tau` (m,) [s], the flux (k, m) of each coil in air through
-    them, `rows` (m, n) what the pole pieces send through them and `drive` (n, m) what they do to the pole pieces, both
-    in the small system's terms; `reach` (1 + points, m) their dipole moments, then their vertical fields at each coil's
-    points, with the pole pieces' answer at low frequency."""
+    """Patterns of current in all sheets: their inductances `own` (m, m) for 1 ohm each [s], the flux (k, m) of each
+    coil in air through them, `rows` (m, n) what the pole pieces send through them and `drive` (n, m) what they do to
+    the pole pieces, both in the small system's terms; `reach` (1 + points, m) their dipole moments, then their vertical
+    fields at each coil's points, with the pole pieces' answer at low frequency."""
 
-    tau: Array
+    own: Array
     flux: Numbers
     rows: Array
     drive: Array
@@ -135,13 +135,13 @@ class Loops:
 @dataclass(frozen=True)
 class SweepOf:
     """The small system of a pickup with its coils, where the strings are, and its sheets. Rows: k coils, the moment,
-    each coil's points, then the patterns of each sheet; fields: k coils, then the patterns. `still` (groups,) is the
+    each coil's points, then the patterns of the sheets; fields: k coils, then the patterns. `still` (groups,) is the
     susceptibility of low frequency that the patterns were made with."""
 
     sweep: PoleSweep | None
     windings: tuple[WindingIn, ...]
     where: tuple[Array, ...]
-    loops: tuple[Loops, ...]
+    loops: Loops | None
     still: Array
 
 
@@ -178,17 +178,17 @@ def sweep(model: Model, pickup: str) -> SweepOf:
             )
         chi = _susceptibilities([g.mu - 1.0 for g in bodies(base, pickup)], groups(base, pickup))
         if not metal:
-            return SweepOf(None if bare is None else bare.sweep, wound, where, (), chi)
+            return SweepOf(None if bare is None else bare.sweep, wound, where, None, chi)
         answers = [r.answer for r in found if r is not None]
         loops = base.store.kept_as(
             ("sheet_step", (key, metal)),
             "sheet_step",
-            lambda: tuple(sheet_step(solved, answers, wound, where, work, bare) for work in metal),
+            lambda: sheet_step(solved, answers, wound, where, metal, bare),
         )
         if bare is None:
             return SweepOf(None, wound, where, loops, chi)
-        rows = np.concatenate([bare.sweep.rows, *(each.rows for each in loops)])
-        drive = np.concatenate([bare.sweep.fields, *(each.drive for each in loops)], axis=1)
+        rows = np.concatenate([bare.sweep.rows, loops.rows])
+        drive = np.concatenate([bare.sweep.fields, loops.drive], axis=1)
         return SweepOf(replace(bare.sweep, rows=rows, fields=drive), wound, where, loops, chi)
 
     return base.block(("sweep", pickup), make)
@@ -214,22 +214,30 @@ def sheet_step(
     answers: list[Answer],
     wound: tuple[WindingIn, ...],
     where: tuple[Array, ...],
-    work: Metalwork,
+    metal: tuple[Metalwork, ...],
     bare: Bare | None,
 ) -> Loops:
-    """One sheet's patterns of current, the few that matter to these coils."""
+    """The sheets' patterns of current, the few that matter to these coils."""
     with one_thread():
-        modes = sheet_modes(work.sheet, work.conductivity, solved)
-        found = [
-            sheet_touch(modes, w.box, w.place, answers[i] if solved is not None else None) for i, w in enumerate(wound)
-        ]
-        few = kept(modes, found, PATTERNS)
-        flux = np.stack([sheet_touch(few, w.box, w.place) for w in wound])
-        rows, drive = np.zeros((len(few.tau), 0)), np.zeros((0, len(few.tau)))
+        sheets = [_patterns(solved, answers, wound, work) for work in metal]
+        flux = np.stack([np.concatenate([sheet_touch(few, w.box, w.place) for few in sheets]) for w in wound])
+        rows, drive = np.zeros((flux.shape[1], 0)), np.zeros((0, flux.shape[1]))
         if solved is not None and bare is not None:
-            rows, drive = (-MU0 * solved.area * few.potential.T) @ bare.charges, bare.charges.T @ few.normal
-        reach = np.concatenate([few.moment[None], few.field(np.concatenate(where))[:, 2]]).real
-        return Loops(few.tau, flux, rows, drive, reach)
+            potential, normal = (np.hstack([getattr(few, part) for few in sheets]) for part in ("potential", "normal"))
+            rows, drive = (-MU0 * solved.area * potential.T) @ bare.charges, bare.charges.T @ normal
+        at = np.concatenate(where)
+        reach = [np.concatenate([few.moment[None], few.field(at)[:, 2]]).real for few in sheets]
+        return Loops(together(sheets), flux, rows, drive, np.hstack(reach))
+
+
+def _patterns(
+    solved: System | None, answers: list[Answer], wound: tuple[WindingIn, ...], work: Metalwork
+) -> SheetModes:
+    modes = sheet_modes(work.sheet, work.conductivity, solved)
+    found = [
+        sheet_touch(modes, w.box, w.place, answers[i] if solved is not None else None) for i, w in enumerate(wound)
+    ]
+    return kept(modes, found, PATTERNS)
 
 
 def eddy(model: Model, pickup: str) -> Eddy:
@@ -257,7 +265,7 @@ def _susceptibilities(each: Sequence[Numbers | float], of: tuple[int, ...]) -> N
 
 def eddy_step(found: SweepOf, each: tuple[Group, ...], of: tuple[int, ...]) -> Eddy:
     """See `eddy`."""
-    k, count, many = len(found.windings), len(FREQUENCIES), sum(len(sheet.tau) for sheet in found.loops)
+    k, count, many = len(found.windings), len(FREQUENCIES), 0 if found.loops is None else len(found.loops.own)
     first = k + 1 + sum(map(len, found.where))
     moving, still = np.zeros((count, first + many, k + many), complex), np.zeros((first, k))
     made = np.zeros((first + many, k + many))  # at the permeability that the sheets' patterns were made with
@@ -267,7 +275,9 @@ def eddy_step(found: SweepOf, each: tuple[Group, ...], of: tuple[int, ...]) -> E
             moving = found.sweep.answers(_susceptibilities([kinds[g] for g in each], of).T)
             still = found.sweep.answers(_susceptibilities([g.mu - 1.0 for g in each], of))[0, :first, :k].real
             made = found.sweep.answers(found.still)[0].real
-    sheets, added = _of_sheets(found, moving, made)
+    sheets, added = np.zeros((count, k, k), complex), np.zeros((count, first - k, k), complex)
+    if found.loops is not None:
+        sheets, added = _of_sheets(found.loops, moving, made)
     signal = np.ones((count, k), complex)
     start = k + 1
     for i, (at, wound) in enumerate(zip(found.where, found.windings, strict=True)):
@@ -282,27 +292,21 @@ def eddy_step(found: SweepOf, each: tuple[Group, ...], of: tuple[int, ...]) -> E
     return Eddy(poles, of_moment, sheets, added[:, 0], signal)
 
 
-def _of_sheets(found: SweepOf, moving: Numbers, made: Array) -> tuple[Numbers, Numbers]:
+def _of_sheets(loops: Loops, moving: Numbers, made: Array) -> tuple[Numbers, Numbers]:
     """What sheets add to the inductances (f, k, k), and to moment and fields at the points (f, 1 + points, k).
 
-    A pattern's own inductance and its reach are those it was made with and what the pole pieces' eddy currents change
-    of them.
+    The patterns' own inductances and their reach are those they were made with and what the pole pieces' eddy currents
+    change of them.
     """
-    k, s = len(found.windings), 2j * np.pi * FREQUENCIES[:, None, None]
-    row, column = k + 1 + sum(map(len, found.where)), k
-    sheets, added = np.zeros((len(s), k, k), complex), np.zeros((len(s), row - k, k), complex)
-    change = moving - made
-    for loops in found.loops:
-        m = len(loops.tau)
-        rows, columns = slice(row, row + m), slice(column, column + m)
-        flux = loops.flux.T + moving[:, rows, :k]  # (f, m, k)
-        changed = change[:, rows, columns]
-        own = np.diag(loops.tau) + 0.5 * (changed + changed.transpose(0, 2, 1))
-        current = np.linalg.solve(np.eye(m) + s * own, -s * flux)
-        sheets += flux.transpose(0, 2, 1) @ current
-        added += (loops.reach + change[:, k : k + len(loops.reach), columns]) @ current
-        row, column = row + m, column + m
-    return sheets, added
+    k, m = loops.flux.shape
+    s = 2j * np.pi * FREQUENCIES[:, None, None]
+    change = (moving - made)[:, :, k:]
+    flux = loops.flux.T + moving[:, -m:, :k]  # (f, m, k)
+    changed = change[:, -m:]
+    own = loops.own + 0.5 * (changed + changed.transpose(0, 2, 1))
+    current = np.linalg.solve(np.eye(m) + s * own, -s * flux)
+    reach = loops.reach + change[:, k : k + len(loops.reach)]
+    return flux.transpose(0, 2, 1) @ current, reach @ current
 
 
 def at(values: Numbers, frequency: float | Array) -> Numbers:

@@ -44,17 +44,23 @@ def angle_and_logs(
 ) -> tuple[Array, tuple[Array, ...]]:
     """Omega (...) and f_e, three of (...), from the distances to the three corners, each (...), the sides (..., 3)
     opposite to them, area and height over the plane (...); Omega is positive on the side of the normal."""
+    logs = tuple(_log(to_corners[j] + to_corners[k], sides[..., i]) for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)))
+    return _angle(to_corners, sides, area, height), logs
+
+
+def _log(both: Array, side: Array) -> Array:
+    """f_e from the sum of the distances to a side's two ends, and its length."""
+    return np.asarray(np.log((both + side) / np.maximum(both - side, 1e-9 * side)))
+
+
+def _angle(to_corners: Sequence[Array], sides: Array, area: Array, height: Array) -> Array:
+    """Omega, see `angle_and_logs`."""
     one, two, three = to_corners
     below = one * two * three
     for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
         # R_j . R_k, R_i, by the law of cosines
         below += to_corners[i] * (0.5 * (to_corners[j] ** 2 + to_corners[k] ** 2 - sides[..., i] ** 2))
-    omega = 2.0 * np.arctan2(2.0 * area * height, below)
-    logs = []
-    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
-        both, side = to_corners[j] + to_corners[k], sides[..., i]
-        logs.append(np.log((both + side) / np.maximum(both - side, 1e-9 * side)))
-    return omega, tuple(logs)
+    return np.asarray(2.0 * np.arctan2(2.0 * area * height, below))
 
 
 def _outward(mesh: SheetMesh) -> Array:
@@ -157,6 +163,8 @@ def _seen_from(mesh: SheetMesh, points: Array) -> Iterator[tuple[slice, Array, l
     slope = -outward * (lengths / (2.0 * mesh.area[:, None]))[..., None]  # of the function that is 1 at each corner
     turn = np.einsum("mix,mex->iem", slope, outward)[..., None]
     constant = (1.0 - np.einsum("mix,mix->im", slope, mesh.corners))[..., None]
+    ends, number = mesh.sides
+    of_side = np.linalg.norm(mesh.nodes[ends[:, 1]] - mesh.nodes[ends[:, 0]], axis=1)[:, None]
     step = max(1, _BLOCK // len(mesh.triangles))
     for start in range(0, len(points), step):
         p = points[start : start + step].T
@@ -166,7 +174,9 @@ def _seen_from(mesh: SheetMesh, points: Array) -> Iterator[tuple[slice, Array, l
         distance = np.sqrt(square)
         height = mesh.normal @ p - foot
         to = [distance[mesh.triangles[:, i]] for i in range(3)]
-        omega, logs = angle_and_logs(to, lengths[:, None], mesh.area[:, None], height)
+        omega = _angle(to, lengths[:, None], mesh.area[:, None], height)
+        every = _log(distance[ends[:, 0]] + distance[ends[:, 1]], of_side)  # two triangles share a side
+        logs = [every[number[:, i]] for i in range(3)]
         total = np.zeros_like(distance)
         for i in range(3):
             dipole = (slope[:, i] @ p + constant[i]) * omega
@@ -187,7 +197,8 @@ def opening_potential(polygon: Array, points: Array) -> Array:
     twice = np.linalg.norm(across, axis=1)
     normal = across / twice[:, None]
     sides = np.linalg.norm(np.roll(corners, -2, axis=1) - np.roll(corners, -1, axis=1), axis=2)
-    to = [np.linalg.norm(points[:, None, :] - corners[:, i], axis=-1) for i in range(3)]
+    to_polygon = np.sqrt(sum((points[:, c, None] - polygon[:, c]) ** 2 for c in range(3)))
+    to_middle = np.sqrt(((points - middle) ** 2).sum(axis=1))[:, None]
     height = points @ normal.T - np.einsum("kx,kx->k", normal, corners[:, 0])
-    omega, _ = angle_and_logs(to, sides, 0.5 * twice, height)
+    omega = _angle([to_middle, to_polygon, np.roll(to_polygon, -1, axis=1)], sides, 0.5 * twice, height)
     return np.asarray(omega.sum(axis=1) / (4.0 * math.pi))

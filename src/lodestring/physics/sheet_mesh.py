@@ -64,6 +64,13 @@ class SheetMesh:
         return np.asarray(self._across / (2.0 * self.area[:, None]))
 
     @cached_property
+    def sides(self) -> tuple[np.ndarray, np.ndarray]:
+        """Each side once: its two nodes (e, 2), and which of them side i of each triangle is (m, 3)."""
+        ends = np.stack([np.roll(self.triangles, -1, axis=1), np.roll(self.triangles, -2, axis=1)], axis=2)
+        found, number = np.unique(np.sort(ends.reshape(-1, 2), axis=1), axis=0, return_inverse=True)
+        return found, number.reshape(-1, 3)
+
+    @cached_property
     def spread(self) -> Any:
         """Sparse (n, count): psi at the nodes from the unknowns."""
         from scipy import sparse

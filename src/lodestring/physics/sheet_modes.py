@@ -184,14 +184,15 @@ def _on_bodies(mesh: SheetMesh, sheet: Sheet, system: System) -> tuple[Array, Ar
         for on in crossing:
             _refuse_piercing(sheet, points[on, :2])
     psi, along = potential_and_normal_field(mesh, points, samples.normals)
-    potential = (mesh.spread.T @ psi.T).T
+    potential, normal = (np.asarray(samples.weights @ each @ mesh.spread) for each in (psi, along))
     for number, polygon, outline in mesh.loops:
-        potential[:, number] += opening_potential(polygon, points)
+        through = opening_potential(polygon, points)
         for on in crossing:
             # the potential of a body that stands in an opening goes on steadily through it
             if outline.holds(points[on, :2].mean(axis=0)[None])[0]:
-                potential[on, number] += points[on, 2] < sheet.z
-    return np.asarray(samples.weights @ potential), np.asarray(samples.weights @ along @ mesh.spread)
+                through[on] += points[on, 2] < sheet.z
+        potential[:, number] += samples.weights @ through
+    return potential, normal
 
 
 def _refuse_piercing(sheet: Sheet, plan: Array) -> None:

@@ -304,9 +304,10 @@ function conflict({ mine, theirs, digest }) {
     if (!take) return;
     box.close();
     for (const input of document.querySelectorAll("input")) { delete input.based; input.typing = false; }
-    if (take === "mine") { state.digest = digest; send("text", { text: mine }); anew_soon(); } else anew();
+    if (take === "mine") { state.digest = digest; send("text", { text: mine }); }
+    anew_soon();
   };
-  box.oncancel = () => anew();
+  box.oncancel = () => anew_soon();
 }
 
 function anew_soon() {
