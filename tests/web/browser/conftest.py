@@ -30,7 +30,7 @@ def workbench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workbench]:
     made.end()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its loop runs on in this process: other tests of the worker start loops of their own
 def browser() -> Iterator[Any]:
     with playwright.sync_playwright() as driver:
         made = driver.chromium.launch(executable_path=CHROMIUM, args=ARGS)
