@@ -7,11 +7,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from lodestring.assess import blocks, eddy_blocks, magnet_blocks, pole_blocks, string_blocks
+from lodestring.assess import blocks, circuit_coil, eddy_blocks, magnet_blocks, pole_blocks, string_blocks
 from lodestring.assess.coil_facts import Scope, of_coil
 from lodestring.assess.model import Model
 from lodestring.assess.senses import hum_sense
-from lodestring.physics.coil import mutual_inductance
 from lodestring.physics.string_field import length_heard as width_of
 from lodestring.physics.string_field import trapezoid
 from lodestring.physics.string_motion import band_level, pitch_shift
@@ -118,13 +117,7 @@ def pickup_inductance(model: Model, scope: Scope) -> float:
 def _mutual(model: Model, pickup: str) -> float:
     """Mutual inductance of two coils, signed by how they are wound and joined [H]."""
     one, other = blocks.sides(model.inputs.design.pickup[pickup])
-    first, second = (pole_blocks.winding(model, pickup, c) for c in (one, other))
-    offset = tuple(b - a for a, b in zip(first.place, second.place, strict=True))
-    air = model.store.kept_as(
-        ("mutual_step", (first.box, second.box, offset)),
-        "mutual_step",
-        lambda: mutual_inductance(first.box, second.box, (offset[0], offset[1], offset[2])),
-    )
+    air = circuit_coil.mutual_air(model, pickup)
     turns = blocks.coil_of(model, pickup, one).turns * blocks.coil_of(model, pickup, other).turns
     sign = hum_sense(model, (pickup, one)) * hum_sense(model, (pickup, other))
     return sign * turns * (air + pole_blocks.pole_part(model, pickup, one, other).real)
