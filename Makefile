@@ -50,7 +50,7 @@ requirements: tools
 lowest: tools
 	$(BIN)/python -m venv --clear build/lowest
 	$(BIN)/python tools/lowest_versions.py > build/lowest.txt
-	build/lowest/bin/python -m pip install -qq --disable-pip-version-check -c build/lowest.txt -e ".[dev,witness]"
+	build/lowest/bin/python -m pip install -qq --disable-pip-version-check -c build/lowest.txt -e ".[dev,parts,witness]"
 	OMP_NUM_THREADS=1 build/lowest/bin/python -m pytest -n $(JOBS) -p no:cacheprovider --ignore=tests/wrong
 
 core:

@@ -23,7 +23,7 @@ from typing import Any
 import system_packages
 
 ROOT = Path(__file__).resolve().parent.parent
-LEVELS = {"core": "", "test": "[dev,witness]"}  # the extras of each
+LEVELS = {"core": "", "test": "[dev,parts,witness]"}  # the extras of each
 Run = Callable[[list[str]], None]
 
 

@@ -33,6 +33,7 @@ OUTSIDE = {
     "ngspice": Outside("ngspice", "the outside witness of the circuit", programs=("ngspice",)),
     "libGL": Outside("libgl1", "solids (the extra 'parts')", library="GL"),
     "libX11": Outside("libx11-6", "solids (the extra 'parts')", library="X11"),
+    "strace": Outside("strace", "the test that a turn is on the disk before it is answered", programs=("strace",)),
     "pdftoppm": Outside("poppler-utils", "measuring and looking at PDF pages", programs=("pdftoppm",)),
 }
 
