@@ -34,6 +34,7 @@ class FakeSitting:
         self.kept_states: list[Any] = []
 
     assessment = "an assessment"
+    beside = None
 
     @property
     def raw(self) -> bytes:
@@ -144,6 +145,13 @@ class FakeBench:
 
     def examples(self) -> dict[str, str]:
         return {"heron": "a baritone"}
+
+    def units(self) -> Any:
+        return SimpleNamespace(choices=(), digest="", problem="")
+
+    def choose_units(self, wanted: Any, digest: str) -> None:
+        if digest != "":
+            raise FileProblem("workshop.toml must be as it was when this page was made", "another", "once more")
 
     def from_example(self, name: str, example: str) -> None:
         if example != "heron":

@@ -16,6 +16,7 @@ import pytest
 from starlette.responses import PlainTextResponse
 
 from lodestring.web import guard as guard_module
+from lodestring.web.devices import Devices
 from lodestring.web.guard import Gate, Guard, Refusal, Scope, judge, limit_of
 from lodestring.web.ways import WAYS, Right, Way, way_of
 
@@ -97,7 +98,7 @@ def test_two_hosts_or_two_origins_are_refused() -> None:
     assert refusal.status == 421
 
 
-FILLED = {"name": "heron", "group": "g", "view": "top", "key": "set.wire_length", "file": "page.css"}
+FILLED = {"name": "heron", "group": "g", "view": "top", "key": "set.wire_length", "file": "page.css", "word": "w" * 22}
 
 
 def concrete(way: Way) -> str:
@@ -114,8 +115,61 @@ def test_every_way_of_the_table_asks_for_its_right(way: Way) -> None:
     assert judge(GATE, scope(method, concrete(way), kind)) is None
 
 
-def test_only_entrance_and_sign_of_life_are_open_to_anyone() -> None:
-    assert {w.path for w in WAYS if w.right is Right.ANYONE} == {"/enter", "/alive"}
+def test_only_entrances_the_sign_of_life_and_the_packages_own_files_are_open_to_anyone() -> None:
+    assert {w.path for w in WAYS if w.right is Right.ANYONE} == {"/enter", "/alive", "/join/{word}", "/static/{file}"}
+
+
+SHARED = Gate(23456, GATE.word, "192.168.1.20", Devices())
+LAN = "192.168.1.20:23456"
+
+
+def let_in(design: bool) -> str:
+    """Cookie of a device that was let in."""
+    devices = SHARED.devices
+    assert devices is not None
+    word = devices.enter(devices.invite().path.rpartition("/")[2], "phone")
+    found = devices.known(word or "")
+    assert found is not None
+    devices.allow(found.id, design)
+    return f"lodestring-device-23456={word}"
+
+
+@pytest.mark.parametrize("design", [False, True], ids=["a device that counts", "a device that may design"])
+def test_a_device_may_use_the_ways_of_its_right_and_no_others(design: bool) -> None:
+    cookie, most = let_in(design), Right.DESIGN if design else Right.COUNT
+    for way in WAYS:
+        kind, method = ("websocket", "GET") if way.method == "WS" else ("http", way.method)
+        origin = None if method == "GET" and kind == "http" else f"http://{LAN}"
+        refusal = judge(SHARED, scope(method, concrete(way), kind, host=LAN, origin=origin, cookie=cookie))
+        assert (refusal is None) is (way.right <= most), way
+        assert refusal is None or refusal.status == 403
+
+
+def test_what_changes_sets_or_lets_devices_in_is_beyond_a_device_that_counts() -> None:
+    beyond = {way.path for way in WAYS if way.right > Right.COUNT}
+    assert {"/set/{name}/change", "/set/{name}/text", "/shelf/bin", "/devices/allow", "/devices/invite"} <= beyond
+
+
+OVER_LAN = {
+    "the maker's word, which may be overheard there": (f"{GATE.cookie}={GATE.word}", LAN),
+    "a device's word on this machine's own address": ("device", HOST),
+    "no word": (None, LAN),
+    "a wrong device's word": ("lodestring-device-23456=abcdefghijklmnopqrstuv", LAN),
+}
+
+
+@pytest.mark.parametrize(("cookie", "host"), OVER_LAN.values(), ids=OVER_LAN)
+def test_a_word_counts_on_its_own_address_alone(cookie: str | None, host: str) -> None:
+    sent = let_in(False) if cookie == "device" else cookie
+    refusal = judge(SHARED, scope(host=host, cookie=sent))
+    assert refusal is not None
+    assert refusal.status == 403
+
+
+def test_the_address_on_the_network_is_unknown_unless_shared() -> None:
+    refusal = judge(GATE, scope(host=LAN))
+    assert refusal is not None
+    assert refusal.status == 421
 
 
 def test_no_way_takes_a_path() -> None:

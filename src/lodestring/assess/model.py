@@ -19,7 +19,7 @@ from lodestring.assess.uncertainty import Input, given_input, methods
 from lodestring.design.learned import Hand, Spools, Stock
 from lodestring.design.pickup_set import PickupSet
 from lodestring.design.workshop import Workshop
-from lodestring.quantity import Quantity
+from lodestring.quantity import USUAL, Quantity, Units
 
 if TYPE_CHECKING:
     from lodestring.assess.key import Key
@@ -43,6 +43,12 @@ class Inputs:
     stock: Stock | None = None
     spools: Spools | None = None
     hashes: dict[str, str | None] = field(default_factory=dict, hash=False, compare=False)
+
+    @property
+    def units(self) -> Units:
+        """In which units figures are said."""
+        chosen = None if self.workshop is None else self.workshop.shown
+        return USUAL if chosen is None else chosen.units
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,10 +237,13 @@ class Model:
         if found is None:
             inputs, design = self.inputs, self.inputs.design
             pickups = design.pickup.values() if not scope else [design.pickup[scope[0]]]
-            records = [design.instrument, *pickups, *([inputs.workshop] if inputs.workshop else [])]
+            records = [design.instrument, *pickups]
             if not scope:
                 records += [design.intent, *([design.harness] if design.harness else [])]
-            text = "\n".join(record.model_dump_json() for record in records)
+            lines = [record.model_dump_json() for record in records]
+            if inputs.workshop is not None:  # units change what is said, not what is so
+                lines.append(inputs.workshop.model_dump_json(exclude={"shown"}))
+            text = "\n".join(lines)
             found = self._prints[scope[:1]] = f"{text}\n{inputs.hand}\n{inputs.spools}"
         return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -13,6 +14,7 @@ from lodestring.assess.findings import find_all
 from lodestring.assess.model import Fact, Model
 from lodestring.design.finding import Finding
 from lodestring.errors import DomainError
+from lodestring.quantity import Units
 from lodestring.reference import catalogue
 from lodestring.version import __version__
 
@@ -56,6 +58,11 @@ class Assessment:
         """Every finding, the weightiest first."""
         return find_all(self.model)
 
+    @property
+    def units(self) -> Units:
+        """In which units the maker wants figures said; what is computed is SI."""
+        return self.model.inputs.units
+
     def curves(self) -> dict[str, Curve]:
         return curves(self.model)
 
@@ -84,8 +91,17 @@ def as_json(assessment: Assessment, with_curves: bool = False, prefixes: tuple[s
         "curves": {
             key: _curve(curve, with_curves) for key, curve in assessment.curves().items() if key.startswith(wanted)
         },
-        "findings": [finding.as_json() for finding in assessment.findings],
+        "findings": [finding.as_json() for finding in _in_usual_units(assessment).findings],
     }
+
+
+def _in_usual_units(assessment: Assessment) -> Assessment:
+    """The same set where nobody has chosen units: who reads JSON finds the same sentences in every workshop."""
+    inputs = assessment.model.inputs
+    if inputs.workshop is None or inputs.workshop.shown is None:
+        return assessment
+    workshop = inputs.workshop.model_copy(update={"shown": None})
+    return Assessment(Model(replace(inputs, workshop=workshop), assessment.model.store))
 
 
 def fact_json(fact: Fact) -> dict[str, Any]:

@@ -47,7 +47,10 @@ def explain(assessment: Assessment, key: str) -> Why:
     moved = []
     for influence in model.influences(key):
         fine = ((fact.high or 0.0) - (fact.low or 0.0)) / 10.0
-        ends = [show_number(key, v, fact.unit, v - fine, v + fine).text for v in (influence.at_low, influence.at_high)]
+        ends = [
+            show_number(key, v, fact.unit, v - fine, v + fine, assessment.units.decimals).text
+            for v in (influence.at_low, influence.at_high)
+        ]
         named = influence.input
         moved.append(Moved(named.name, ends[0], ends[1], named.why, named.narrow, named.basis))
     spread = "adds nothing to the interval"
@@ -55,7 +58,7 @@ def explain(assessment: Assessment, key: str) -> Why:
         spread = f"may be {method.spread} off ({method.known})"
     return Why(
         key,
-        shown(fact),
+        shown(fact, assessment.units),
         model.specs()[key].help,
         fact.method,
         method.sentence,

@@ -211,16 +211,18 @@ def demo(folder: Path) -> None:
 @main.command("open")
 @click.argument("folder", type=FILE, default=Path())
 @click.option("--no-browser", is_flag=True, help="Only print the address.")
+@click.option("--share", is_flag=True, help="Let phones and tablets of the local network in too, by a code to scan.")
 @click.option(
     "--port", type=click.IntRange(1024, 65535), help="Port on this machine; the folder keeps it from then on."
 )
 @speaks
-def open_command(folder: Path, no_browser: bool, port: int | None) -> None:
+def open_command(folder: Path, no_browser: bool, share: bool, port: int | None) -> None:
     """Open the workbench on a folder of set files, in the browser.
 
     The first line printed is its address with the word of this start; who has
-    not got the word is not let in. Ctrl-C ends it. Nothing leaves this machine.
+    not got the word is not let in. Ctrl-C ends it. Nothing leaves this machine,
+    but with --share what the devices that were let in ask for.
     """
     from lodestring.web.serve import open_folder
 
-    open_folder(folder, port, not no_browser, click.echo)
+    open_folder(folder, port, not no_browser, click.echo, share)

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from lodestring.assess.report import Assessment, as_json
-from lodestring.assess.shown import shown
+from lodestring.assess.shown import shown, size_said
 from lodestring.assess.why import Why, explain
 from lodestring.design.finding import Finding
 from lodestring.errors import LodestringError
@@ -67,7 +67,8 @@ def _coils(assessment: Assessment, every: bool) -> Iterator[str]:
         for coil_name, coil in (record.coil or {}).items():
             yield ""
             title = name if len(record.coil or {}) == 1 else f"{name}, coil {coil_name}"
-            yield f"{title}: {coil.turns} turns of {coil.wire.size.label} {coil.wire.film} {coil.wire.enamel},"
+            wire = f"{size_said(coil.wire.size, assessment.units)} {coil.wire.film} {coil.wire.enamel}"
+            yield f"{title}: {coil.turns} turns of {wire},"
             yield f"{' ' * (len(title) + 2)}wound {coil.wound} seen from the strings, {coil.hot} wire hot"
             path = f"pickup.{name}.coil.{coil_name}"
             rows = _every(assessment, path) if every else MAIN_FIGURES
@@ -107,7 +108,7 @@ def _every(assessment: Assessment, path: str) -> Iterator[tuple[str, str]]:
 
 def _row(label: str, assessment: Assessment, key: str) -> str:
     fact = assessment.facts[key]
-    figure = shown(fact)
+    figure = shown(fact, assessment.units)
     return f"  {label:<28}{figure.value:>9} {figure.unit:<6}{figure.interval}".rstrip()
 
 

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from lodestring.design.coil import Wire
 from lodestring.design.fields import Accuracy, Count, Length, Mass, Name, Record, Temperature, TurnRate, refuse
+from lodestring.quantity.chosen import USUAL, ForceIn, LengthIn, MassIn, Units, WireIn
 
 Money = Annotated[str, Field(pattern=r"^\d+(\.\d{1,4})? [A-Z]{3}$", description='amount and currency, "0.90 EUR"')]
 
@@ -62,6 +63,22 @@ class StockItem(Record):
     price: Money | None = Field(None, description='for one, "0.90 EUR"')
 
 
+class Shown(Record):
+    """In which units pages, terminal and sheet say figures. Set files and JSON keep what was typed, and SI."""
+
+    length: LengthIn | None = Field(None, description="lengths; where left out, mm")
+    wire: WireIn | None = Field(None, description="what stands beside a wire's name; where left out, nothing")
+    mass: MassIn | None = Field(None, description="masses; where left out, g")
+    force: ForceIn | None = Field(
+        None, description="pull on wire and strings; where left out, gf for wire and mN for strings"
+    )
+
+    @property
+    def units(self) -> Units:
+        """The choice, what is left out as usual."""
+        return Units(self.length or USUAL.length, self.wire, self.mass or USUAL.mass, self.force)
+
+
 class Workshop(Record):
     """A workshop file, format 1."""
 
@@ -72,3 +89,4 @@ class Workshop(Record):
     printer: dict[Name, Printer] = Field({}, description="printers")
     spool: dict[Name, Spool] = Field({}, description="spools of wire")
     stock: dict[Name, StockItem] = Field({}, description="what is in the drawer")
+    shown: Shown | None = Field(None, description="units in which figures are said; what you type stays as typed")

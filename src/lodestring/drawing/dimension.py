@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 
-from lodestring.drawing.figures import millimetres
+from lodestring.drawing.figures import drawn
 from lodestring.drawing.geometry import Frame, Point
 from lodestring.drawing.look import Role
 from lodestring.drawing.pen import Pen
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Leader, LeaderEnd
 from lodestring.drawing.text import LINE, text_width_mm
+from lodestring.quantity import USUAL, Units
 
 GAP = 0.8
 """Between the part and its extension line."""
@@ -27,11 +28,11 @@ HEAD = 0.8
 SIGN = {DimensionKind.DIAMETER: "⌀", DimensionKind.RADIUS: "R"}
 
 
-def words(dimension: Dimension) -> str:
-    """The figure as written: the given text, or the length in mm with ⌀ or R before it."""
+def words(dimension: Dimension, units: Units = USUAL) -> str:
+    """The figure as written: the given text, or the length with ⌀ or R before it; in mm, or as the maker chose."""
     if dimension.text is not None:
         return dimension.text
-    return SIGN.get(dimension.kind, "") + millimetres(dimension.length())
+    return SIGN.get(dimension.kind, "") + drawn(dimension.length(), units)
 
 
 def draw_dimension(pen: Pen, dimension: Dimension, frame: Frame) -> None:

@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 
 from lodestring.errors import DomainError
+from lodestring.quantity import USUAL, Units
+from lodestring.quantity.figures import drawn_inches
 
 _SIGN = {
     "1": "",
@@ -54,6 +56,11 @@ def millimetres(value: float, decimals: int = 2) -> str:
     """A length for a dimension: `4.8`, `17`, `0.25`; the drawing says once that it is in mm."""
     text = plain(value, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def drawn(value: float, units: Units = USUAL) -> str:
+    """A length given in mm, for a dimension: in mm, or in inches where the maker chose them."""
+    return drawn_inches(value * 1e-3, units) if units.inches else millimetres(value)
 
 
 def prefix_for(magnitude: float, unit: str) -> int:

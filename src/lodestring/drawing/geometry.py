@@ -189,7 +189,7 @@ def hatching(chains: Iterable[Chain], degrees: float, spacing: float) -> list[tu
     """
     c, s = cos_sin(degrees)
     turned = Frame(cos=c, sin=-s)  # bring the hatching to the horizontal
-    pieces = [piece for chain in chains for piece in _monotone(turned.chain(chain))]
+    pieces = [piece for chain in chains for piece in monotone(turned.chain(chain))]
     if not pieces:
         return []
     low = math.ceil(min(min(p.y0, p.y1) for p in pieces) / spacing)
@@ -208,8 +208,11 @@ def hatching(chains: Iterable[Chain], degrees: float, spacing: float) -> list[tu
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece:
-    """A stretch of boundary on which y only rises or only falls, so that the half-open rule counts each joint once."""
+class Piece:
+    """A stretch of boundary on which y only rises or only falls, so that the half-open rule counts each joint once.
+
+    A line at height y meets it where min(y0, y1) <= y < max(y0, y1), at x = `at(y)`.
+    """
 
     x0: float
     y0: float
@@ -226,10 +229,11 @@ class _Piece:
         return self.centre[0] + self.side * math.sqrt(max(self.radius**2 - rise**2, 0.0))
 
 
-def _monotone(chain: Chain) -> Iterator[_Piece]:
+def monotone(chain: Chain) -> Iterator[Piece]:
+    """A closed chain in its pieces."""
     for start, segment in chain.joints():
         if isinstance(segment, LineTo):
-            yield _Piece(start[0], start[1], segment.to[0], segment.to[1])
+            yield Piece(start[0], start[1], segment.to[0], segment.to[1])
             continue
         first, sweep = arc_angles(start, segment)
         radius = math.dist(start, segment.centre)
@@ -238,4 +242,4 @@ def _monotone(chain: Chain) -> Iterator[_Piece]:
         ends = [start, *(polar(segment.centre, radius, math.degrees(a)) for a in cuts[1:-1]), segment.to]
         for (p, q), (a, b) in zip(pairwise(ends), pairwise(cuts), strict=True):
             side = 1.0 if math.cos((a + b) / 2) >= 0 else -1.0
-            yield _Piece(p[0], p[1], q[0], q[1], segment.centre, radius, side)
+            yield Piece(p[0], p[1], q[0], q[1], segment.centre, radius, side)

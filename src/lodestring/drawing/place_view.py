@@ -5,6 +5,7 @@ from __future__ import annotations
 from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_shapes import MM, coils_of, housing_shape, slant_degrees
+from lodestring.drawing.figures import drawn
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Group, Level, Sheet1to1, Text
 from lodestring.drawing.shapes import Item, Line, Rect
@@ -74,12 +75,14 @@ def _words(assessment: Assessment, lines: StringLines, low: float, scale: int) -
     for i, name in enumerate(sorted(model.inputs.design.pickup, key=lambda n: sum(blocks.place_of(model, n)))):
         kept = "" if model.inputs.design.pickup[name].coil else ", kept"
         at = axis_through(lines, *blocks.place_of(model, name)).y * MM
-        text = f"{name}{kept} {at:.4g}"
+        text = f"{name}{kept} {drawn(at, assessment.units) if assessment.units.inches else f'{at:.4g}'}"
         items.append(Dimension(DimensionKind.HORIZONTAL, (0.0, -low), (at / scale, -low), -4.5 - 6.0 * i, text))
     return items
 
 
 def _told(assessment: Assessment) -> str:
     model = assessment.model
-    places = [f"{n} {sum(blocks.place_of(model, n)) / 2 * MM:.4g} mm" for n in model.inputs.design.pickup]
+    units = assessment.units
+    middles = {n: sum(blocks.place_of(model, n)) / 2 * MM for n in model.inputs.design.pickup}
+    places = [f"{n} {drawn(at, units)} in" if units.inches else f"{n} {at:.4g} mm" for n, at in middles.items()]
     return f"Seen from above, the bridge left, the nut right. From the bridge line to the middle: {', '.join(places)}."

@@ -16,6 +16,7 @@ from enum import StrEnum
 from lodestring.drawing.look import SeriesLook
 from lodestring.drawing.picture import described
 from lodestring.errors import DomainError
+from lodestring.quantity import USUAL, Units
 
 _ID = re.compile(r"[A-Za-z][A-Za-z0-9_.\-]*")
 _LOOKS = (SeriesLook.FIRST, SeriesLook.SECOND, SeriesLook.THIRD, SeriesLook.FOURTH, SeriesLook.FIFTH)
@@ -39,13 +40,17 @@ class Scale(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """label: what is plotted, without the unit. unit: one of contract 2's. low, high: None takes what the data need."""
+    """label: what is plotted, without the unit. unit: one of contract 2's. low, high: None takes what the data need.
+
+    units: in which the maker wants the words along it; values are SI all the same.
+    """
 
     label: str
     unit: str = "1"
     scale: Scale = Scale.LINEAR
     low: float | None = None
     high: float | None = None
+    units: Units = USUAL
 
     def __post_init__(self) -> None:
         _finite(f"axis '{self.label}'", [v for v in (self.low, self.high) if v is not None])

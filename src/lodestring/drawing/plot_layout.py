@@ -124,6 +124,9 @@ def _range(plot: Plot, along: str, axis: Axis) -> tuple[float, float]:
     if log or along == "x":
         return low, high
     step = ticks.step_for(high - low, 8)
+    if in_inches(axis):  # the frame ends at a mark of the axis
+        made = ticks.inches(low, high, axis.units, 8).at
+        step = made[1] - made[0] if len(made) > 1 else step
     low = step * math.floor(low / step + 1e-9) if open_low else low
     high = step * math.ceil(high / step - 1e-9) if open_high else high
     return low, high
@@ -145,7 +148,14 @@ def _opened(axis: Axis, low: float, high: float) -> tuple[float, float]:
     return low, high
 
 
+def in_inches(axis: Axis) -> bool:
+    """Whether the words along an axis are inches. A logarithmic axis of lengths there is none of."""
+    return axis.unit == "m" and axis.units.inches and axis.scale is Scale.LINEAR
+
+
 def _ticks(axis: Axis, ends: tuple[float, float], most: int) -> ticks.Ticks:
+    if in_inches(axis):
+        return ticks.inches(ends[0], ends[1], axis.units, most)
     make = ticks.logarithmic if axis.scale is Scale.LOG else ticks.linear
     return make(ends[0], ends[1], axis.unit, most)
 
@@ -220,5 +230,5 @@ def y_caption(plot: Plot, made: ticks.Ticks, width: float) -> str:
 
 def caption(axis: Axis, power: int) -> str:
     """What is plotted and the unit, with the prefix that the axis's words leave out: `coil depth, mm`."""
-    sign = unit_sign(axis.unit, power)
+    sign = axis.units.length_sign if in_inches(axis) else unit_sign(axis.unit, power)
     return f"{axis.label}, {sign}" if sign else axis.label

@@ -8,11 +8,13 @@ from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
 from lodestring.assess.shown import shown
 from lodestring.drawing.coil_shapes import MM, CoilShape, PoleShape, coils_of
+from lodestring.drawing.figures import drawn
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Sheet1to1, Text
 from lodestring.drawing.shapes import CentreLine, Hatch, Item, Line, Polyline, Rect
 from lodestring.drawing.top_view import END_ROLE, SMALL, sized
 from lodestring.errors import LodestringError
+from lodestring.quantity import Units
 
 STEP = 6.5
 
@@ -44,7 +46,9 @@ def section(assessment: Assessment, pickup: str, coil: str, whole: bool = False)
     return sized(
         items,
         f"Section across the {name}, 1:1, cut at {at}",
-        f"Cut across the row at {at}, the nut to the right: plates, coil at mid-side, pole piece, lengths in mm.",
+        f"Cut across the row at {at}, the nut to the right: plates, coil at mid-side, pole piece, "
+        f"lengths in {'inches' if assessment.units.inches else 'mm'}.",
+        units=assessment.units,
     )
 
 
@@ -163,12 +167,12 @@ def _reach(assessment: Assessment, shape: CoilShape, shapes: list[CoilShape]) ->
 def _dimensions(assessment: Assessment, shape: CoilShape, shapes: list[CoilShape]) -> list[Item]:
     reach = _reach(assessment, shape, shapes)
     t, w, cy, half = shape.plate_thickness, shape.window, shape.centre[1], shape.plate_width / 2
-    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"])
+    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"], assessment.units)
     side, foot = shape.inner + shape.depth_side, -2 * t - w
     across = DimensionKind.HORIZONTAL
     return [
         *_right(shape, reach.right),
-        *_left(shape, reach),
+        *_left(shape, reach, assessment.units),
         Dimension(across, (cy - side, foot), (cy + side, foot), reach.low - foot - 5.0, f"coil {fact.value}"),
         Dimension(across, (cy - half, -t), (cy + half, -t), reach.top + t + 5.0, name="plate-width"),
         Text((cy, reach.low - 9.5), "← bridge · nut →", SMALL, Anchor.MIDDLE),
@@ -192,7 +196,7 @@ def _right(shape: CoilShape, right: float) -> list[Item]:
     return items
 
 
-def _left(shape: CoilShape, reach: _Reach) -> list[Item]:
+def _left(shape: CoilShape, reach: _Reach, units: Units) -> list[Item]:
     """The pole piece's length, and the housing's depth outside it."""
     upright, items, pole = DimensionKind.VERTICAL, [], _middle(shape)
     if pole:
@@ -202,5 +206,5 @@ def _left(shape: CoilShape, reach: _Reach) -> list[Item]:
     if reach.house:
         half, depth = reach.house
         away = reach.left + half - 4.0 - STEP
-        items.append(Dimension(upright, (-half, -depth), (-half, 0.0), away, f"housing {depth:g}"))
+        items.append(Dimension(upright, (-half, -depth), (-half, 0.0), away, f"housing {drawn(depth, units)}"))
     return list(items)

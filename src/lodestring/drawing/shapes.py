@@ -106,6 +106,18 @@ class Polyline(Item):
 
 
 @dataclass(frozen=True, slots=True)
+class Strokes(Item):
+    """Several open lines of one role, each through two points or more: one element however many they are."""
+
+    runs: tuple[tuple[Point, ...], ...]
+    role: Role = Role.VISIBLE
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        must(all(len(run) >= 2 for run in self.runs), self, "at least two points in each line", "fewer")
+
+
+@dataclass(frozen=True, slots=True)
 class Path(Item):
     """Straight lines and exact arcs; an arc's two ends must be equally far from its centre (to 1 micrometre)."""
 

@@ -30,6 +30,7 @@ from lodestring.drawing.picture import (
     Region,
     Text,
 )
+from lodestring.drawing.shapes import Strokes
 from lodestring.drawing.text import LINE
 from lodestring.errors import DomainError
 
@@ -54,6 +55,10 @@ def _draw(pen: Pen, item: Item, frame: Frame) -> None:
             pen.dot(frame.point(item.centre), item.radius, item.role)
         case Circle() | Rect() | Obround() | Path() | Polyline():
             _shape(pen, item, frame)
+        case Strokes():
+            runs = [[frame.point(p) for p in run] for run in item.runs]
+            pen.runs(runs, item.role, item.name)
+            pen.points += [p for run in runs for p in run]
         case Region():
             chains = [frame.chain(s.chain()) for s in item.shapes]
             pen.chains(chains, item.role, item.name)

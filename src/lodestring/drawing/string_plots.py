@@ -11,7 +11,9 @@ from lodestring.assess import string_blocks
 from lodestring.assess.report import Assessment
 from lodestring.drawing.look import SeriesLook
 from lodestring.drawing.plot import Axes, Axis, Band, Mark, Plot, Series
+from lodestring.drawing.size_plot import AS_READ
 from lodestring.errors import LodestringError
+from lodestring.quantity.figures import figure
 
 BALANCE_HEIGHT, STRINGS_HEIGHT = 52.0, 56.0
 """Of the plots on paper, mm."""
@@ -68,12 +70,13 @@ def pitch_plot(assessment: Assessment, pickup: str) -> Plot:
     if not series:
         raise LodestringError("pitch against the gap is drawn of strings over magnets", f"pickup {pickup}")
     now = sum(gaps) / len(gaps)
+    said = figure(now, "m", now - AS_READ, now + AS_READ, assessment.units).text
     return Plot(
-        Axes(Axis("gap to the pole piece", "m"), Axis("open to fret 12", "cent", low=0.0)),
+        Axes(Axis("gap to the pole piece", "m", units=assessment.units), Axis("open to fret 12", "cent", low=0.0)),
         tuple(_thin(series)),
         (Mark("now", "now", x=now),),
         title=f"Pitch drawn down by the magnets of the {pickup} pickup",
-        desc=f"Cents between the open string and fret 12 against the gap; the mean gap now is {now * 1e3:.1f} mm.",
+        desc=f"Cents between the open string and fret 12 against the gap; the mean gap now is {said}.",
         height_mm=STRINGS_HEIGHT,
     )
 
@@ -89,7 +92,10 @@ def field_plot(assessment: Assessment, pickup: str) -> Plot:
         series.append(Series(f"string-{n}", _name(assessment, n), x, y, _look(assessment, n)))
     most = max((abs(v) for s in series for v in s.y), default=0.0)
     return Plot(
-        Axes(Axis("along the string, + toward the nut", "m", low=-AWAY, high=AWAY), Axis("field, up", "T")),
+        Axes(
+            Axis("along the string, + toward the nut", "m", low=-AWAY, high=AWAY, units=assessment.units),
+            Axis("field, up", "T"),
+        ),
         tuple(_thin(series)),
         title=f"Field along the strings over the {pickup} pickup",
         desc=f"Flux density upward at each string; the strongest is {most * 1e3:.0f} mT.",

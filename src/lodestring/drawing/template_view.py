@@ -6,12 +6,13 @@ from itertools import pairwise
 
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_shapes import CoilShape, coils_of, housing_shape, slant_degrees, string_paths
-from lodestring.drawing.figures import millimetres
+from lodestring.drawing.figures import drawn
 from lodestring.drawing.geometry import bounds, extreme_points
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Sheet1to1, Text
 from lodestring.drawing.shapes import CentreLine, Item, Line, Rect, centre_cross
 from lodestring.drawing.top_view import SMALL, sized
+from lodestring.quantity import Units
 
 CHECK = 100.0
 """Length of a check bar, mm."""
@@ -47,7 +48,7 @@ def template_view(assessment: Assessment, pickup: str, part: str = "") -> Sheet1
         low -= 15.0
     for shape in cut if part != "pickup" else []:
         low -= shape.plate_width / 2 + 15.0
-        items += _cut_plate(shape, low)
+        items += _cut_plate(shape, low, assessment.units)
         low -= shape.plate_width / 2 + 13.0
     corner = (min(left, right - CHECK) - 12.0, min(low - 8.0, top - CHECK))
     items += [*_bar(corner, False, "bar-across"), *_bar(corner, True, "bar-up")]
@@ -57,6 +58,7 @@ def template_view(assessment: Assessment, pickup: str, part: str = "") -> Sheet1
         items,
         f"Paper template of the {pickup} pickup, 1:1",
         f"Plates, holes, string crossings and housing seen from the strings, the nut up.{slant}",
+        units=assessment.units,
     )
 
 
@@ -78,8 +80,8 @@ def _laid(
         Text((right + 5.0, bottom - 4.0), "↓ bridge", SMALL),
     ]
     if housing:
-        size = f"housing inside {millimetres(housing.width)} x {millimetres(housing.height)}"
-        items.append(Text((left, bottom - 9.0), size, SMALL))
+        size = " x ".join(drawn(v, assessment.units) for v in (housing.width, housing.height))
+        items.append(Text((left, bottom - 9.0), f"housing inside {size}", SMALL))
     return items
 
 
@@ -91,7 +93,7 @@ def _plate(shape: CoilShape) -> list[Item]:
     return items
 
 
-def _cut_plate(shape: CoilShape, y: float) -> list[Item]:
+def _cut_plate(shape: CoilShape, y: float, units: Units) -> list[Item]:
     """A plate alone about height `y`, with what the drill needs to know."""
     move = y - shape.centre[1]
     items: list[Item] = []
@@ -106,9 +108,9 @@ def _cut_plate(shape: CoilShape, y: float) -> list[Item]:
         if len(moved) > 1:
             items.append(Text((pole.x, y - half - 3.6), str(pole.number), SMALL, Anchor.MIDDLE))
     what = "plate" if shape.coil == "main" else f"plate of the {shape.coil} coil"
-    size = f"{millimetres(plate.width)} x {millimetres(plate.height)} x {millimetres(shape.plate_thickness)}"
+    size = " x ".join(drawn(v, units) for v in (plate.width, plate.height, shape.plate_thickness))
     hole = (
-        f"{len(moved)} holes ⌀{millimetres(2 * shape.radius)}"
+        f"{len(moved)} holes ⌀{drawn(2 * shape.radius, units)}"
         if shape.radius and moved
         else "slot"
         if moved

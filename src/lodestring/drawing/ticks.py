@@ -6,12 +6,17 @@ import math
 from dataclasses import dataclass
 
 from lodestring.drawing.figures import NBSP, plain, prefix_for, unit_sign
+from lodestring.quantity import Units
+from lodestring.quantity.chosen import FINEST, nearest
+from lodestring.quantity.unit_tables import INCH as EXACT_INCH
 
 _DECADES: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...] = (
     ((1.0,), (2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)),
     ((1.0, 3.0), (2.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)),
     ((1.0, 2.0, 5.0), (3.0, 4.0, 6.0, 7.0, 8.0, 9.0)),
 )
+
+INCH = float(EXACT_INCH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,24 @@ def linear(low: float, high: float, unit: str, most: int) -> Ticks:
     lead = round(step / 10.0 ** math.floor(math.log10(step) + 1e-9))
     fine = multiples(low, high, step / (4 if lead == 2 else 5))
     return Ticks(at, words, fine, power)
+
+
+def inches(low: float, high: float, units: Units, most: int) -> Ticks:
+    """As `linear`, of metres in inches: steps of 1, 2 or 5, or where fractions are chosen of 1/64, 1/32 ... 1/2, 1, 2.
+
+    Steps finer than 1/64 are decimals in any case.
+    """
+    step = step_for((high - low) / INCH, most)
+    halves = units.length == "inch fractions" and (high - low) / INCH / max(most, 1) > 1 / FINEST / 2
+    if halves:
+        step = max(2.0 ** math.ceil(math.log2((high - low) / INCH / max(most, 1)) - 1e-9), 1 / FINEST)
+    at = multiples(low, high, step * INCH)
+    if halves:
+        words = tuple(nearest(v)[0] for v in at)
+    else:
+        words = tuple(plain(v / INCH, max(0, -math.floor(math.log10(step) + 1e-9))) for v in at)
+    lead = round(step / 10.0 ** math.floor(math.log10(step) + 1e-9))
+    return Ticks(at, words, multiples(low, high, step * INCH / (4 if halves or lead == 2 else 5)), 0)
 
 
 def logarithmic(low: float, high: float, unit: str, most: int) -> Ticks:

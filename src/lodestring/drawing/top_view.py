@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from lodestring.assess import blocks
@@ -16,10 +17,12 @@ from lodestring.drawing.coil_shapes import (
     slant_degrees,
     string_paths,
 )
+from lodestring.drawing.dimension import words
 from lodestring.drawing.look import Role
 from lodestring.drawing.picture import Anchor, Dimension, DimensionKind, Leader, Level, Sheet1to1, Text
 from lodestring.drawing.shapes import CentreLine, Item, Line, Rect, Region, centre_cross
 from lodestring.drawing.svg import extent
+from lodestring.quantity import USUAL, Units
 
 SMALL = 2.8
 """Font size of numbers inside the drawing, mm (8 pt)."""
@@ -55,11 +58,13 @@ def top_view(assessment: Assessment, pickup: str, coil: str | None = None) -> Sh
     items += _upright(assessment, shapes, left)
     items += _sides(right, bottom, top)
     name = f"{pickup} pickup" if whole and len(shapes) > 1 else f"{pickup} pickup, {shapes[0].coil} coil"
-    return sized(items, f"Top view of the {name}, 1:1", _words(assessment, pickup, shapes))
+    return sized(items, f"Top view of the {name}, 1:1", _words(assessment, pickup, shapes), units=assessment.units)
 
 
-def sized(items: list[Item], title: str, desc: str, margin: float = 0.6) -> Sheet1to1:
-    """A sheet that is as large as what lies on it."""
+def sized(items: list[Item], title: str, desc: str, margin: float = 0.6, units: Units = USUAL) -> Sheet1to1:
+    """A sheet that is as large as what lies on it. Dimensions that say their own length say it in `units`."""
+    if units.inches:
+        items = [replace(i, text=words(i, units)) if isinstance(i, Dimension) else i for i in items]
     left, bottom, right, top = extent(tuple(items))
     size = (right - left + 2 * margin, top - bottom + 2 * margin)
     return Sheet1to1(size, tuple(items), title, desc, (margin - left, margin - bottom))
@@ -163,7 +168,7 @@ def _across(assessment: Assessment, shapes: list[CoilShape], low: float, high: f
         items.append(Dimension(DimensionKind.HORIZONTAL, a, b, high - max(a[1], b[1]) + 2.5, name="outer-poles"))
     half = shape.straight / 2 + shape.inner + shape.depth_end
     path = blocks.coil_path(shape.pickup, shape.coil)
-    coil = shown(assessment.facts[f"{path}.outer_length"])
+    coil = shown(assessment.facts[f"{path}.outer_length"], assessment.units)
     bottom = min(s.centre[1] for s in shapes)
     for number, (reach, text) in enumerate(
         ((half, f"coil {coil.value} ({coil.interval})" if coil.interval else None), (shape.plate_length / 2, None))
@@ -188,7 +193,7 @@ def _upright(assessment: Assessment, shapes: list[CoilShape], left: float) -> li
 
 def _width(assessment: Assessment, shape: CoilShape, right: float, top: float) -> list[Item]:
     """The coil's width at mid-side, as a note: a dimension line there would lie across pole pieces and strings."""
-    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"])
+    fact = shown(assessment.facts[f"{blocks.coil_path(shape.pickup, shape.coil)}.outer_width"], assessment.units)
     cx, cy = shape.centre
     point = (cx + shape.straight * 0.12, cy + shape.inner + shape.depth_side)
     outer = shape.outer

@@ -24,6 +24,7 @@ from lodestring.folder.board_figures import QUICK, SLOW, FigureGroup, figure_gro
 from lodestring.folder.labels import label_of
 from lodestring.folder.marks import assumed
 from lodestring.folder.sensitive import figure_label
+from lodestring.quantity import USUAL, Units
 
 QUICK_ROOMS: tuple[Callable[[Model], Iterator[Finding]], ...] = (
     fit.find, wiring.find, copper.find, process.find, usual.find,
@@ -80,9 +81,11 @@ def board(
     kept: Assessment | None = None,
     speed: str = SLOW,
     stage: Stage = "drawn",
+    units: Units = USUAL,
 ) -> Board:
     """The board of a set. `text`: the set file; `assessment`: None where the text cannot be computed, `problems` then
     says why. `kept`: the state to compare with. `speed`: QUICK for what is quick alone. `stage`: how far the making is.
+    `units`: in which typed values are said once more.
     """
     data = _data(text)
     figures: tuple[FigureGroup, ...] = ()
@@ -93,7 +96,7 @@ def board(
     title = data.get("title")
     return Board(
         title if isinstance(title, str) else "",
-        field_groups(data, assumed(text), problems),
+        field_groups(data, assumed(text), problems, units),
         figures,
         findings,
         problems,

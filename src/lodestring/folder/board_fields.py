@@ -12,7 +12,9 @@ from lodestring.design.toml_lines import KeyPath
 from lodestring.errors import Problem
 from lodestring.folder.companions import get
 from lodestring.folder.labels import Group, group_of, groups, table, titled
+from lodestring.folder.said_again import also
 from lodestring.folder.typed import PAIRS, Kind, kinds, typed_of
+from lodestring.quantity import USUAL, Units
 from lodestring.reference import names
 
 NEW_NAMES = {
@@ -42,6 +44,8 @@ class Field:
     required: bool
     assumed: bool
     problem: str
+    also: str = ""
+    """the same in the unit that figures are said in, "" where it is typed so: `= 1 9/16 in`"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +73,12 @@ class FieldGroup:
 
 
 def field_groups(
-    data: Mapping[str, Any], assumed: frozenset[KeyPath], problems: tuple[Problem, ...]
+    data: Mapping[str, Any], assumed: frozenset[KeyPath], problems: tuple[Problem, ...], units: Units = USUAL
 ) -> tuple[FieldGroup, ...]:
-    """Every group of the set, in the order of the page: below its pickup a coil, below its coil a bobbin."""
+    """Every group of the set, in the order of the page: below its pickup a coil, below its coil a bobbin.
+
+    `units`: in which a typed value is said once more beside it.
+    """
     told: dict[str, str] = {}
     for problem in problems:
         told.setdefault(problem.path, problem.sentence())
@@ -79,7 +86,7 @@ def field_groups(
     found = [(path, group) for group in groups() for path in _instances(data, group.at)]
     ids = {path for path, _ in found}
     ordered = sorted(found, key=lambda item: _order(item[0], data))
-    return tuple(_group(path, group, data, marks, told, ids) for path, group in ordered)
+    return tuple(_group(path, group, data, marks, told, ids, units) for path, group in ordered)
 
 
 def _order(path: str, data: Mapping[str, Any]) -> tuple[Any, ...]:
@@ -121,14 +128,20 @@ def _instances(data: Mapping[str, Any], at: str) -> Iterator[str]:
 
 
 def _group(
-    path: str, group: Group, data: Mapping[str, Any], marks: frozenset[str], told: Mapping[str, str], ids: set[str]
+    path: str,
+    group: Group,
+    data: Mapping[str, Any],
+    marks: frozenset[str],
+    told: Mapping[str, str],
+    ids: set[str],
+    units: Units,
 ) -> FieldGroup:
     parent = path
     while parent:
         parent = parent.rpartition(".")[0]
         if parent in ids:
             break
-    fields = tuple(_fields(path, group, data, marks, told))
+    fields = tuple(_fields(path, group, data, marks, told, units))
     shown = {f.path for f in fields}
     wrong = next((s for p, s in told.items() if _home(p, ids) == path and p not in shown), "")
     removable = group.remove
@@ -200,7 +213,7 @@ def _new_name(kind: str, taken: Mapping[str, Any]) -> str:
 
 
 def _fields(
-    path: str, group: Group, data: Mapping[str, Any], marks: frozenset[str], told: Mapping[str, str]
+    path: str, group: Group, data: Mapping[str, Any], marks: frozenset[str], told: Mapping[str, str], units: Units
 ) -> Iterator[Field]:
     labels = table()["fields"]
     for pattern in kinds():
@@ -208,7 +221,7 @@ def _fields(
             tail = pattern.removeprefix(group.at).lstrip(".")
             for full in _filled(path, tail, data):
                 if not _swallowed(full, data):
-                    yield _field(full, pattern, data, marks, told)
+                    yield _field(full, pattern, data, marks, told, units)
 
 
 def _filled(path: str, tail: str, data: Mapping[str, Any]) -> list[str]:
@@ -237,7 +250,9 @@ def _swallowed(path: str, data: Mapping[str, Any]) -> bool:
     return parts[-1] in PAIRS and isinstance(here, Mapping)
 
 
-def _field(path: str, pattern: str, data: Mapping[str, Any], marks: frozenset[str], told: Mapping[str, str]) -> Field:
+def _field(
+    path: str, pattern: str, data: Mapping[str, Any], marks: frozenset[str], told: Mapping[str, str], units: Units
+) -> Field:
     kind: Kind = kinds()[pattern]
     row, value = kind.row, get(data, path.split("."))
     above = get(data, path.split(".")[:-1])
@@ -259,6 +274,7 @@ def _field(path: str, pattern: str, data: Mapping[str, Any], marks: frozenset[st
         needed,
         path in marks,
         _told(path, told),
+        also(value, row.takes, units),
     )
 
 

@@ -13,6 +13,7 @@ from lodestring.assess.report import Assessment
 from lodestring.assess.shown import show_number, shown
 from lodestring.errors import LodestringError
 from lodestring.folder.labels import table, titled
+from lodestring.quantity import Units
 from lodestring.reference import Spread, band
 
 QUICK, SLOW = "quick", "slow"
@@ -20,7 +21,8 @@ QUICK, SLOW = "quick", "slow"
 
 @dataclass(frozen=True, slots=True)
 class FigureRow:
-    """One figure. `usual`: "usual", "unusual" or "" where no band fits; `band` says the band in words.
+    """One figure. `usual`: "usual", "unusual", "perhaps" (only its interval reaches the band) or "" where no band
+    fits; `band` says the band in words.
 
     `difference`: against the kept state, "" without one; `problem`: why it could not be computed.
     """
@@ -109,16 +111,24 @@ def _row(assessment: Assessment, kept: Assessment | None, key: str, group: Mappi
     label = group["more"][name] if more else group["show"][name]
     try:
         fact = assessment.facts[key]
-        figure = shown(fact)
+        figure = shown(fact, assessment.units)
         state, words = _usual(assessment, key, fact)
         return FigureRow(
-            key, label, figure.value, figure.unit, figure.interval, state, words, _difference(fact, kept), more
+            key,
+            label,
+            figure.value,
+            figure.unit,
+            figure.interval,
+            state,
+            words,
+            _difference(fact, kept, assessment.units),
+            more,
         )
     except LodestringError as error:
         return FigureRow(key, label, "", "", "", "", "", "", more, str(error))
 
 
-def _difference(fact: Fact, kept: Assessment | None) -> str:
+def _difference(fact: Fact, kept: Assessment | None, units: Units) -> str:
     """How far a figure is from the kept state's, with its sign; text figures say what they were."""
     if kept is None or fact.key not in kept.facts:
         return ""
@@ -129,9 +139,10 @@ def _difference(fact: Fact, kept: Assessment | None) -> str:
     size = abs(by)
     half = max((fact.high or fact.value) - fact.value, fact.value - (fact.low or fact.value))
     if half <= 0.0:
-        figure = show_number(fact.key, size, fact.unit)
+        figure = show_number(fact.key, size, fact.unit, units=units.decimals)
     else:  # one digit more than the figure itself has; what is smaller than that is no difference
-        figure = show_number(fact.key, size, "1" if fact.unit == "K" else fact.unit, size - half / 10, size + half / 10)
+        unit = "1" if fact.unit == "K" else fact.unit
+        figure = show_number(fact.key, size, unit, size - half / 10, size + half / 10, units.decimals)
     if not size or not any(digit in figure.value for digit in "123456789"):
         return "as kept"
     return ("+" if by > 0 else "\u2212") + figure.text
@@ -141,17 +152,24 @@ def _difference(fact: Fact, kept: Assessment | None) -> str:
 
 
 def _usual(assessment: Assessment, key: str, fact: Fact) -> tuple[str, str]:
-    """ "usual" or "unusual" with the band in words; nothing where no band fits."""
+    """ "usual", "unusual" or "perhaps" with the band in words; nothing where no band fits.
+
+    Unusual is only what is so with its whole interval: a value outside a band that its interval reaches may be usual.
+    """
     if isinstance(fact.value, str):
         return "", ""
     for band_name, spreads in _bands(assessment.model, key):
         inside = any(s.low <= fact.value <= s.high for s in spreads)
+        least = fact.value if fact.low is None else fact.low
+        most = fact.value if fact.high is None else fact.high
+        reached = any(s.low <= most and least <= s.high for s in spreads)
         low, high = min(s.low for s in spreads), max(s.high for s in spreads)
-        one, two = (show_number(key, end, fact.unit) for end in (low, high))
+        one, two = (show_number(key, end, fact.unit, units=assessment.units) for end in (low, high))
         start = _short(one.value) if one.unit == two.unit else _short(one.value) + f" {one.unit}"
+        may = "may be unusual: " if reached and not inside else ""
         return (
-            "usual" if inside else "unusual",
-            f"usual is {start} to {_short(two.value)} {two.unit}".rstrip() + band_name,
+            "usual" if inside else "perhaps" if reached else "unusual",
+            f"{may}usual is {start} to {_short(two.value)} {two.unit}".rstrip() + band_name,
         )
     return "", ""
 

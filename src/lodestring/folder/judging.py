@@ -11,6 +11,7 @@ from lodestring.assess.store import Store
 from lodestring.design.read import read_set
 from lodestring.errors import FileProblem, LodestringError, Problem, SetFileError
 from lodestring.folder.open_set import opened, workshop_beside
+from lodestring.quantity import USUAL, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,8 @@ class Judged:
     assessment: Assessment | None
     problems: tuple[Problem, ...]
     words: tuple[str, ...] = ()
+    units: Units = USUAL
+    """in which units the workshop file wants figures said"""
 
 
 def judge(raw: bytes, folder: Path, file: str, check: Store, store: Store) -> Judged:
@@ -30,13 +33,15 @@ def judge(raw: bytes, folder: Path, file: str, check: Store, store: Store) -> Ju
         workshop = workshop_beside(folder)
     except FileProblem as error:
         workshop, words = None, (f"the workshop file is left out of account: {str(error).splitlines()[0]}",)
+    chosen = None if workshop is None else workshop.record.shown
+    units = USUAL if chosen is None else chosen.units
     try:
         found = opened(read_set(raw, file), workshop, check)
     except SetFileError as error:
-        return Judged(None, tuple(error.problems), words)
+        return Judged(None, tuple(error.problems), words, units)
     except LodestringError as error:
-        return Judged(None, (problem_of(error),), words)
-    return Judged(Assessment(Model(found.model.inputs, store)), (), words)
+        return Judged(None, (problem_of(error),), words, units)
+    return Judged(Assessment(Model(found.model.inputs, store)), (), words, units)
 
 
 def problem_of(error: LodestringError) -> Problem:

@@ -109,8 +109,8 @@ def _measurement(assessment: Assessment, todo: str, weights: list[_Weight]) -> M
     names = tuple(dict.fromkeys(w.influence.input.name for w in weights))
     fact = assessment.facts[most.key]
     fine = abs(most.influence.at_high - most.influence.at_low) / 20.0
-    ends = sorted((most.influence.at_low, most.influence.at_high))
-    low, high = (show_number(most.key, v, fact.unit, v - fine, v + fine).text for v in ends)
+    ends, units = sorted((most.influence.at_low, most.influence.at_high)), assessment.units.decimals
+    low, high = (show_number(most.key, v, fact.unit, v - fine, v + fine, units).text for v in ends)
     name = most.influence.input.name
     plain = NOT_FIELDS.get(_ending(name))
     data = assessment.model.inputs.design.model_dump(exclude_none=True)

@@ -29,6 +29,7 @@ from lodestring.folder.outcome import Conflict, Outcome
 from lodestring.folder.parts import added, removed
 from lodestring.folder.places import history_path, lock_of, set_path
 from lodestring.folder.typed import kind_of, source_of
+from lodestring.quantity import Units
 
 CHECK_LIMIT = 16 * 1024 * 1024
 BOM = b"\xef\xbb\xbf"
@@ -109,6 +110,16 @@ class Sitting:
         """What the maker should know that is no problem of the set: a damaged history, a broken workshop file."""
         gone = (f"{self.path.name} is no longer in the folder; it can be put back as it was",) if self.gone else ()
         return (*gone, *self._history.words, *self._now().words)
+
+    @property
+    def units(self) -> Units:
+        """In which units the workshop file wants figures said."""
+        return self._now().units
+
+    @property
+    def beside(self) -> object:
+        """Changes when the workshop file does: what was worked out beside another one is not current."""
+        return self._workshop_stamp()
 
     @property
     def undo_depth(self) -> int:

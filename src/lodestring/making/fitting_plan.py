@@ -48,7 +48,7 @@ def heard_strings(assessment: Assessment) -> tuple[Heard, ...]:
                     string.note.name,
                     figure(level, "dB", level - 1.0, level + 1.0),
                     figure(field, "T", field - 1e-3, field + 1e-3),
-                    figure(pull, "N", pull - 0.5e-3, pull + 0.5e-3),
+                    figure(pull, "N", pull - 0.5e-3, pull + 0.5e-3, assessment.units),
                     figure(beat, "Hz", beat - 0.05, beat + 0.05),
                 )
             )

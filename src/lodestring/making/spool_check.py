@@ -44,7 +44,7 @@ def spool_checks(assessment: Assessment) -> tuple[SpoolCheck, ...]:
 
 
 def _check(assessment: Assessment, label: str, spec: Wire, coils: list[tuple[str, str]]) -> SpoolCheck:
-    model = assessment.model
+    model, units = assessment.model, assessment.units
     sample = model.estimate(
         ("sample", named.wire_label(spec)),
         lambda m: SAMPLE * physics.resistance_per_metre(named.resistivity(m), named.bare_diameter(m, spec)),
@@ -58,10 +58,10 @@ def _check(assessment: Assessment, label: str, spec: Wire, coils: list[tuple[str
         tuple(f"{p}.{c}" for p, c in coils),
         figure(sample.value, "ohm", sample.low, sample.high),
         tuple((f"{n} AWG", _neighbour(n)) for n in NEIGHBOURS),
-        tuple(figure(n.number, "m", n.low, n.high) for n in needs),
-        figure(round(total), "m"),
-        figure(total * per_metre, "kg"),
-        figure(SAMPLE * per_metre, "kg"),
+        tuple(figure(n.number, "m", n.low, n.high, units) for n in needs),
+        figure(round(total), "m", units=units),
+        figure(total * per_metre, "kg", units=units),
+        figure(SAMPLE * per_metre, "kg", units=units),
     )
 
 

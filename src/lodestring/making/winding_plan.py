@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lodestring.assess import blocks, named
+from lodestring.assess.findings import say
 from lodestring.assess.model import Model
 from lodestring.assess.report import Assessment
 from lodestring.design.workshop import Winder
@@ -51,9 +52,9 @@ class Pause:
 
 @dataclass(frozen=True, slots=True)
 class Tension:
-    """Pull on the wire, in gram-force, and as coins hung on a paper clip."""
+    """Pull on the wire, in the unit the maker wants, and as coins hung on a paper clip."""
 
-    grams: str
+    pull: str
     usual: str
     coins: tuple[str, ...]
 
@@ -149,7 +150,7 @@ def _pause(model: Model, pickup: str, coil: str, turns: int, winder: Winder | No
             lambda m: float(getattr(blocks.copper(m, pickup, coil, turns), name)),
             "coil.outline",
         )
-        return figure(found.value, "m", found.low, found.high)
+        return figure(found.value, "m", found.low, found.high, model.inputs.units)
 
     wound = blocks.copper(model, pickup, coil, turns)
     seconds = turns / named.pace(model) + blocks.pauses(turns) * blocks.PAUSE_SECONDS
@@ -160,7 +161,7 @@ def _pause(model: Model, pickup: str, coil: str, turns: int, winder: Winder | No
         reading(turns, winder),
         size("outer_length"),
         size("outer_width"),
-        figure(wound.copper_mass + wound.enamel_mass, "kg"),
+        figure(wound.copper_mass + wound.enamel_mass, "kg", units=model.inputs.units),
         figure(round(seconds / 60.0) * 60.0, "s"),
     )
 
@@ -169,7 +170,7 @@ def _tension(model: Model, pickup: str, coil: str) -> Tension:
     record = blocks.coil_of(model, pickup, coil)
     pull = named.tension(model, record, blocks.coil_path(pickup, coil))
     limits = named.tension_of(record.wire)
-    usual = [f"{wire.grams_force(v):.0f}" for v in (limits.usual_low, limits.usual_high)]
+    usual = say.pull(model, limits.usual_low, limits.usual_high)
     hung = pull / wire.GRAVITY - PAPER_CLIP
     hangers = []
     for found in (c for currency in CURRENCIES for c in coins(currency)):
@@ -177,4 +178,4 @@ def _tension(model: Model, pickup: str, coil: str) -> Tension:
         off = abs(count * found.mass.nominal - hung) / max(hung, 1e-6)
         if 1 <= count <= 9 and off <= 0.12:
             hangers.append(f"{count} x {found.name}")
-    return Tension(f"{wire.grams_force(pull):.0f} gf", f"{usual[0]} to {usual[1]} gf", tuple(hangers))
+    return Tension(say.pull(model, pull), usual, tuple(hangers))

@@ -102,7 +102,7 @@ def _winding(plan: WindingPlan, ids: str, room: float) -> dict[str, Any]:
         "pauses": rows,
         "pauses_on_page": len(rows) * ROW <= room,
         "roomy": len(rows) * ROOMY_ROW <= room or len(rows) * ROW > room,
-        "tension": {"pull": plan.tension.grams, "usual": plan.tension.usual, "coins": few_coins(plan.tension.coins)},
+        "tension": {"pull": plan.tension.pull, "usual": plan.tension.usual, "coins": few_coins(plan.tension.coins)},
         "start": card(plan.start),
         "finish": card(plan.finish),
     }

@@ -98,7 +98,7 @@ def _heard(assessment: Assessment) -> list[dict[str, Any]]:
         rows = {
             "level, dB": [s.balance.value for s in heard.strings],
             "field, mT": [s.field.value for s in heard.strings],
-            "pull, mN": [s.pull.value for s in heard.strings],
+            f"pull, {heard.strings[0].pull.unit}": [s.pull.value for s in heard.strings],
             "beats a second": [s.beat.value for s in heard.strings],
         }
         out.append(

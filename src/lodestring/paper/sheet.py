@@ -52,6 +52,7 @@ def common(assessment: Assessment, paper: Paper) -> dict[str, Any]:
             "head": HEAD,
             "foot": FOOT,
         },
+        "length_sign": assessment.units.length_sign,
         "title": title,
         "running": shorten(title, 2.9, 34.0),
         "stamp": stamp(assessment),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
-from lodestring.assess.shown import shown
+from lodestring.assess.shown import shown, size_said
 from lodestring.making.cards import Card
 from lodestring.quantity.figures import Figure
 from lodestring.reference import cautions
@@ -34,7 +34,7 @@ def card(given: Card) -> dict[str, object]:
 def fact(assessment: Assessment, key: str) -> Figure:
     """A figure of the assessment as it is said everywhere, or an em dash where there is none."""
     found = assessment.facts.get(key)
-    return Figure("—", "", "") if found is None else shown(found)
+    return Figure("—", "", "") if found is None else shown(found, assessment.units)
 
 
 def fig(figure: Figure) -> dict[str, str]:
@@ -51,4 +51,4 @@ def coil_name(assessment: Assessment, pickup: str, coil: str) -> str:
 def wire_name(assessment: Assessment, pickup: str, coil: str) -> str:
     """`42 AWG, single polyurethane`."""
     wire = blocks.coil_of(assessment.model, pickup, coil).wire
-    return f"{wire.size.label}, {wire.film} {wire.enamel}"
+    return f"{size_said(wire.size, assessment.units)}, {wire.film} {wire.enamel}"

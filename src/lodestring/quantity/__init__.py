@@ -6,6 +6,7 @@ units takes `1 9/16 in` for 0.5625 in, `7.5k` for a multiple of a constant of na
 
 from __future__ import annotations
 
+from lodestring.quantity.chosen import USUAL, Units
 from lodestring.quantity.kinds import Kind, Quantity
 from lodestring.quantity.note import Note, read_note
 from lodestring.quantity.reading import read
@@ -14,9 +15,11 @@ from lodestring.quantity.spelling import units
 from lodestring.quantity.wire_size import WireSize, read_wire_size
 
 __all__ = [
+    "USUAL",
     "Kind",
     "Note",
     "Quantity",
+    "Units",
     "WireSize",
     "read",
     "read_note",

@@ -88,6 +88,12 @@ def gauge_number(diameter: float) -> float:
     return 36 - 39 * math.log(diameter / 0.127e-3, 92)
 
 
+def gauge_diameter(number: int, tables: Catalogue | None = None) -> float:
+    """Bare diameter of a gauge [m]: the rounded nominal of the magnet-wire tables, by the formula where they end."""
+    rounded = _rounded(tables or catalogue(), number)
+    return 0.127e-3 * 92 ** ((36 - number) / 39) if rounded is None else rounded
+
+
 def wire_sizes(tables: Catalogue | None = None) -> tuple[str, ...]:
     """Every size of the catalogue, as it is typed: gauges first."""
     shelf = tables or catalogue()

@@ -17,7 +17,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
-from lodestring.web import views_files, views_set, views_shelf
+from lodestring.web import views_devices, views_files, views_set, views_shelf, views_units
 from lodestring.web.answers import Here, endpoint, refused, refused_page
 from lodestring.web.bench import Bench, bench_of, warm_up
 from lodestring.web.desk import Desks
@@ -25,7 +25,7 @@ from lodestring.web.guard import App, Gate, Guard, Refusal, Scope
 from lodestring.web.push import Hub
 from lodestring.web.ways import WAYS, Way
 
-VIEWS = (views_shelf, views_set, views_files)
+VIEWS = (views_devices, views_shelf, views_set, views_files, views_units)
 
 
 def make_app(folder: Path, gate: Gate, bench: Bench | None = None) -> App:
@@ -69,7 +69,7 @@ def _socket(
 
 
 def _refuse(scope: Scope, refusal: Refusal) -> tuple[bytes, str]:
-    """The page of a refusal. It cannot have our style sheet, which asks for the word too."""
+    """The page of a refusal."""
     return refused_page(refusal.status, refusal.sentence).encode(), "text/html; charset=utf-8"
 
 

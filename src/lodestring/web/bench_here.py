@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from lodestring.folder.handed import Handed
     from lodestring.folder.questions import Question, ReadyStrings
     from lodestring.folder.shelf import Entry
+    from lodestring.folder.shown_units import Chosen
     from lodestring.folder.sitting import Sitting
     from lodestring.web.desk import Part
 
@@ -103,6 +104,16 @@ class BenchHere:
         from lodestring.folder.places import suggested
 
         return suggested(text)
+
+    def units(self) -> Chosen:
+        from lodestring.folder.shown_units import chosen
+
+        return chosen(self._folder)
+
+    def choose_units(self, wanted: Mapping[str, str], digest: str) -> None:
+        from lodestring.folder.shown_units import choose
+
+        choose(self._folder, wanted, digest)
 
     def sitting(self, name: str) -> Sitting:
         from lodestring.folder.sitting import Sitting

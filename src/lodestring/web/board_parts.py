@@ -22,7 +22,7 @@ HEADING, FIRST = "Blockers, warnings, notes", "Measure these first"
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A picture of a state: asked for by its view; another state is another picture."""
+    """A picture of a state: asked for by its view; another state, kept state or workshop is another picture."""
 
     shown: Shown
     digest: str
@@ -33,9 +33,13 @@ def parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> dict[st
 
     kept: id of a state to compare with. Raises FileProblem where there is none of that id.
     """
-    made = board(sitting.text, assessment, sitting.problems, _compared(sitting, assessment, kept), QUICK)
+    made = board(
+        sitting.text, assessment, sitting.problems, _compared(sitting, assessment, kept), QUICK, units=sitting.units
+    )
     pictures = () if assessment is None else _shown(assessment)
-    return {p.group: p for p in _parts(made, pictures, sitting.digest, kept, assessment is not None)}
+    return {
+        p.group: p for p in _parts(made, pictures, sitting.digest, f"{kept} {sitting.beside}", assessment is not None)
+    }
 
 
 def slow_parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> Iterator[Part]:
@@ -48,7 +52,7 @@ def slow_parts(sitting: Sitting, assessment: Assessment | None, kept: str) -> It
         yield _figures(group, title, tuple(members), digest)
     for picture in _shown(assessment):
         if picture.slow:  # what they show is worked out by now, or when the page asks for one
-            yield _picture(picture, digest, kept)
+            yield _picture(picture, digest, f"{kept} {sitting.beside}")
     yield Part(MEASURE, MEASURE, FIRST, digest, READY, sensitive(assessment))
     yield Part(FINDINGS, FINDINGS, HEADING, digest, READY, finding_rows(assessment, SLOW, data=data))
 
@@ -57,9 +61,9 @@ def _compared(sitting: Sitting, assessment: Assessment | None, kept: str) -> Ass
     return sitting.compare(kept) if kept and assessment is not None else None
 
 
-def _parts(made: Board, pictures: tuple[Shown, ...], digest: str, kept: str, more: bool) -> Iterator[Part]:
+def _parts(made: Board, pictures: tuple[Shown, ...], digest: str, beside: str, more: bool) -> Iterator[Part]:
     for picture in pictures:
-        part = _picture(picture, digest, kept)
+        part = _picture(picture, digest, beside)
         yield replace(part, state=WORKING, content=None) if picture.slow and more else part
     for (group, title), members in groupby(made.figures, _together):
         yield _figures(group, title, tuple(members), digest)
@@ -77,8 +81,8 @@ def _shown(assessment: Assessment) -> tuple[Shown, ...]:
     return tuple(p for p in shown_views(assessment) if not p.view.startswith("template."))
 
 
-def _picture(picture: Shown, digest: str, kept: str) -> Part:
-    return Part(f"{PICTURE}.{picture.view}", PICTURE, picture.heading, digest, READY, Drawn(picture, digest + kept))
+def _picture(picture: Shown, digest: str, beside: str) -> Part:
+    return Part(f"{PICTURE}.{picture.view}", PICTURE, picture.heading, digest, READY, Drawn(picture, digest + beside))
 
 
 def _together(group: FigureGroup) -> tuple[str, str]:

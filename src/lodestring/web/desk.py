@@ -27,6 +27,7 @@ T = TypeVar("T")
 BREATH = 0.03
 """Seconds before the background begins: the page that was asked for goes out first, and who types fast is not met."""
 WORKING, READY, FAILED, CANCELLED, CHANGED = "working", "ready", "failed", "cancelled", "changed"
+UNITS = "units"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ class Desk:
         self._lock = threading.Lock()
         self._parts: dict[str, Part] = {}
         self._kept = ""
+        self._workshop: object = None
         self._job: Job | None = None
 
     async def ask(self, work: Callable[[Desk], T], urgency: Urgency = Urgency.PAGE) -> T:
@@ -131,31 +133,31 @@ class Desk:
         kept: id of a state to compare with. Not `begin`: what was cancelled stays so.
         """
         sitting = self.sitting()
-        digest = sitting.digest
+        digest, beside = sitting.digest, sitting.beside
         with self._lock:
-            known, same = self._parts, self._kept == kept
+            known, same = self._parts, (self._kept, self._workshop) == (kept, beside)
         if not (known and same and all(p.digest == digest for p in known.values())):
             known = self._bench.parts(sitting, self.assessment(), kept)
             with self._lock:
-                self._parts, self._kept = dict(known), kept
+                self._parts, self._kept, self._workshop = dict(known), kept, beside
             self._drop()
         wanted = (WORKING, CANCELLED) if begin else (WORKING,)
         dropped = self._job is None or self._job.cancel.asked
         if dropped and any(p.state in wanted for p in known.values()):
             self._mark(lambda p: p.state == CANCELLED, WORKING)
-            self._job = self._back.submit(lambda: self._slow(sitting, digest, kept))
+            self._job = self._back.submit(lambda: self._slow(sitting, digest, kept, beside))
         with self._lock:
             return dict(self._parts)
 
     # ---- in the background's thread ----
 
-    def _slow(self, sitting: Sitting, digest: str, kept: str) -> None:
+    def _slow(self, sitting: Sitting, digest: str, kept: str, beside: object) -> None:
         """Each slow group as it comes; none of a state that is not the present one any more."""
         pause(BREATH)
         try:
             for part in self._bench.slow_parts(sitting, self._own(sitting.assessment), kept):
                 check()
-                if not self._publish(part, digest, kept):
+                if not self._publish(part, digest, kept, beside):
                     return
         except LodestringError as error:
             self._mark(lambda p: p.digest == digest and p.state == WORKING, FAILED, f"{error}.")
@@ -163,11 +165,16 @@ class Desk:
             what = f"This could not be worked out ({type(error).__name__}); report this set file as a fault of ours."
             self._mark(lambda p: p.digest == digest and p.state == WORKING, FAILED, what)
 
-    def _publish(self, part: Part, digest: str, kept: str) -> bool:
+    def _publish(self, part: Part, digest: str, kept: str, beside: object) -> bool:
         """Put a group on the page; False where the page is of another state by now."""
         with self._lock:
             known = self._parts.get(part.group)
-            if self._kept != kept or part.digest != digest or known is None or known.digest != digest:
+            if (
+                (self._kept, self._workshop) != (kept, beside)
+                or part.digest != digest
+                or known is None
+                or known.digest != digest
+            ):
                 return False
             self._parts[part.group] = part
         self._hub.tell(News(self.name, digest, part.group, part.state))
@@ -213,6 +220,11 @@ class Desks:
                 self.close(next(iter(self._open)))
             found = self._open[name] = Desk(name, self._bench, self._hub)
         return found
+
+    def tell_units(self) -> None:
+        """All tabs: figures are said in other units from now on."""
+        for name in list(self._open):
+            self._hub.tell(News(name, "", "", UNITS))
 
     def close(self, name: str) -> None:
         """A set that was renamed or binned is not worked on any more."""

@@ -12,11 +12,13 @@ import asyncio
 import hmac
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from starlette.exceptions import HTTPException
 
+from lodestring.web.devices import COOKIE as DEVICE_COOKIE
+from lodestring.web.devices import Device, Devices
 from lodestring.web.ways import Right, Way, way_of
 
 Scope = MutableMapping[str, Any]
@@ -33,6 +35,8 @@ COOKIE = "lodestring-{port}"
 """Cookies know no port: the name holds it, so that two folders' servers do not take each other's word away."""
 
 WORDLESS = "The word of this start is missing; open the address that `lodestring open` printed at the terminal."
+
+DEVICE_MAY_NOT = "This device may look and count; who sits at the computer can let it do more, on the page of devices."
 
 _SAFE = ("GET", "HEAD")
 _POLICY = (
@@ -55,10 +59,18 @@ class Gate:
 
     port: int
     word: str
+    lan: str = field(default="", compare=False)
+    """Address on the local network, empty where the folder is not shared."""
+    devices: Devices | None = field(default=None, compare=False)
+
+    @property
+    def own_hosts(self) -> tuple[str, ...]:
+        """What this machine itself calls the server."""
+        return (f"127.0.0.1:{self.port}", f"localhost:{self.port}")
 
     @property
     def hosts(self) -> tuple[str, ...]:
-        return (f"127.0.0.1:{self.port}", f"localhost:{self.port}")
+        return (*self.own_hosts, f"{self.lan}:{self.port}") if self.lan else self.own_hosts
 
     @property
     def address(self) -> str:
@@ -110,9 +122,28 @@ def judge(gate: Gate, scope: Scope) -> Refusal | None:
         return Refusal(403, "The request must come from a page of the workbench; try loading the page again.")
     if not origins and method not in _SAFE:
         return Refusal(403, "The request must say which page it comes from; try it from a page of the workbench.")
-    if (way is None or way.right is not Right.ANYONE) and not _holds_word(gate, headers):
-        return Refusal(403, WORDLESS)
+    needed = Right.READ if way is None else way.right
+    held = right_of(gate, hosts[0].lower(), headers) if needed > Right.ANYONE else Right.ANYONE
+    if held < needed:
+        return Refusal(403, WORDLESS if held is Right.ANYONE else DEVICE_MAY_NOT)
     return _body(way, headers)
+
+
+def right_of(gate: Gate, host: str, headers: list[tuple[bytes, bytes]]) -> Right:
+    """What who sends these headers may do. The maker's word counts on this machine's own address alone: on the local
+    network, where it could be overheard, a device has a word of its own."""
+    if host in gate.own_hosts:
+        return Right.MAKER if _holds_word(gate, headers) else Right.ANYONE
+    device = None if gate.devices is None else device_of(gate.devices, gate.port, headers)
+    if device is None:
+        return Right.ANYONE
+    return Right.DESIGN if device.design else Right.COUNT
+
+
+def device_of(devices: Devices, port: int, headers: list[tuple[bytes, bytes]]) -> Device | None:
+    """The device whose word is among the cookies."""
+    words = [value for name, value in _cookies(headers) if name == DEVICE_COOKIE.format(port=port)]
+    return next((found for word in words if (found := devices.known(word)) is not None), None)
 
 
 def _body(way: Way | None, headers: list[tuple[bytes, bytes]]) -> Refusal | None:
@@ -137,8 +168,12 @@ def _all(headers: list[tuple[bytes, bytes]], name: bytes) -> list[str]:
 
 def _holds_word(gate: Gate, headers: list[tuple[bytes, bytes]]) -> bool:
     """Any cookie of our name counts, so that a stale one with another path does not shut the maker out."""
+    return any(gate.knows(value) for name, value in _cookies(headers) if name == gate.cookie)
+
+
+def _cookies(headers: list[tuple[bytes, bytes]]) -> list[tuple[str, str]]:
     pieces = [piece.strip() for line in _all(headers, b"cookie") for piece in line.split(";")]
-    return any(gate.knows(p.partition("=")[2]) for p in pieces if p.partition("=")[0] == gate.cookie)
+    return [(p.partition("=")[0], p.partition("=")[2]) for p in pieces]
 
 
 class _Stop(HTTPException):

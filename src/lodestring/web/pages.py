@@ -34,6 +34,7 @@ class ShelfPage:
     folder: str = field(metadata=told("name of the maker's folder, plain text"))
     entries: tuple[Any, ...] = field(metadata=told("one Entry of folder/shelf.py a set file"))
     examples: tuple[tuple[str, str], ...] = field(metadata=told("name and description of each example to start from"))
+    units: Any = field(metadata=told("in which units figures are said, record Chosen of folder/shown_units.py"))
     notices: tuple[Notice, ...] = field(default=(), metadata=told("what to say first"))
 
 
@@ -85,6 +86,7 @@ class BoardPage:
     kept: str = field(metadata=told("id of the kept state that is compared with, empty for none"))
     undo_depth: int = field(metadata=told("steps that can be undone"))
     redo_depth: int = field(metadata=told("steps that can be done again"))
+    units: Any = field(metadata=told("in which units figures are said, record Chosen of folder/shown_units.py"))
     working: bool = field(metadata=told("whether some group is still being worked out"))
     typed: dict[str, str] = field(metadata=told("what was typed into fields and refused, by key path"))
     island: dict[str, Any] = field(
@@ -124,6 +126,28 @@ class WhyPage:
     title: str = field(metadata=told("title of the window"))
     set: str = field(metadata=told("name of the set"))
     reason: Any = field(metadata=told("record Reason of folder/board.py"))
+
+
+@dataclass(frozen=True, slots=True)
+class DevicesPage:
+    """devices.html: who else was let in, and the code for the next one."""
+
+    title: str = field(metadata=told("title of the window"))
+    shared: bool = field(metadata=told("whether the workbench was opened with --share"))
+    closed: bool = field(metadata=told("whether too many wrong codes have closed sharing"))
+    address: str = field(metadata=told("where the code leads, empty for none"))
+    code: Markup = field(metadata=told("the code as SVG"))
+    minutes: int = field(metadata=told("how long the code is good for yet"))
+    devices: tuple[Any, ...] = field(metadata=told("records Device of web/devices.py"))
+
+
+@dataclass(frozen=True, slots=True)
+class JoinPage:
+    """join.html: what a phone shows after scanning the code."""
+
+    title: str = field(metadata=told("title of the window"))
+    word: str = field(metadata=told("the invitation"))
+    folder: str = field(metadata=told("name of the maker's folder"))
 
 
 @dataclass(frozen=True, slots=True)

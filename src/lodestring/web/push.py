@@ -21,7 +21,7 @@ TOO_SLOW, TOO_MANY = 4008, 4013
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """`state`: working, ready, failed, cancelled (of one group); changed (of the whole set, group empty)."""
+    """`state`: working, ready, failed, cancelled (of one group); changed, units (of the whole set, group empty)."""
 
     set: str
     digest: str

@@ -17,7 +17,9 @@ import uvicorn
 from lodestring.errors import LodestringError
 from lodestring.web.address import listen, own_folder
 from lodestring.web.app import make_app
+from lodestring.web.devices import Devices
 from lodestring.web.guard import HEAD_BYTES, App, Gate, new_word
+from lodestring.web.lan import lan_address, listen_on
 from lodestring.web.lock import give_back, running, take
 from lodestring.web.protocols import CONNECTIONS, MESSAGE_BYTES, Http, Socket
 
@@ -25,8 +27,10 @@ FAREWELL_SECONDS = 2
 """How long answers under way have when the server is told to end."""
 
 
-def open_folder(folder: Path, port: int | None, browser: bool, say: Callable[[str], None]) -> None:
+def open_folder(folder: Path, port: int | None, browser: bool, say: Callable[[str], None], share: bool = False) -> None:
     """Serve a folder, or open the server that already does. The first line said is the address with its word.
+
+    share: let devices of the local network in too, by an invitation that the page of devices shows.
 
     Raises LodestringError and its kinds: no such folder, a port that another program has.
     """
@@ -35,10 +39,16 @@ def open_folder(folder: Path, port: int | None, browser: bool, say: Callable[[st
     there = running(own)
     if there is not None:
         _found(there, browser, say)
+        if share:
+            say("It goes on as it was started; to share it, end it with Ctrl-C where it runs and open it with --share.")
         return
-    listening = listen(own, port)
+    lan = lan_address() if share else ""
+    sockets = [listen(own, port)]
     try:
-        gate = Gate(listening.getsockname()[1], new_word())
+        number = sockets[0].getsockname()[1]
+        if lan:
+            sockets.append(listen_on(lan, number))
+        gate = Gate(number, new_word(), lan, Devices() if lan else None)
         if not take(own, gate):
             other = running(own)
             if other is None:
@@ -48,11 +58,15 @@ def open_folder(folder: Path, port: int | None, browser: bool, say: Callable[[st
         try:
             say(gate.address)
             say(f"The workbench is open on {folder}; Ctrl-C here ends it.")
-            _serve(make_app(folder, gate), listening, gate if browser else None)
+            if lan:
+                say(f"For other devices: http://127.0.0.1:{number}/devices shows a code for their camera.")
+                say(f"What they send and see crosses the network at {lan} in the clear, until this ends.")
+            _serve(make_app(folder, gate), sockets, gate if browser else None)
         finally:
             give_back(own, gate)
     finally:
-        listening.close()
+        for listening in sockets:
+            listening.close()
 
 
 def _found(gate: Gate, browser: bool, say: Callable[[str], None]) -> None:
@@ -97,7 +111,7 @@ def configured(app: App) -> uvicorn.Config:
     )
 
 
-def _serve(app: App, listening: socket.socket, gate: Gate | None) -> None:
+def _serve(app: App, sockets: list[socket.socket], gate: Gate | None) -> None:
     server = _Server(configured(app), gate)
 
     def end(number: int, frame: FrameType | None) -> None:
@@ -111,7 +125,7 @@ def _serve(app: App, listening: socket.socket, gate: Gate | None) -> None:
     }
     try:
         with contextlib.suppress(KeyboardInterrupt, asyncio.CancelledError):
-            server.run(sockets=[listening])
+            server.run(sockets=sockets)
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)

@@ -56,6 +56,7 @@ async def _board(
             kept=kept,
             undo_depth=sitting.undo_depth,
             redo_depth=sitting.redo_depth,
+            units=here.bench.units(),
             working=any(p.state == WORKING for p in parts.values()),
             typed=dict(typed or {}),
             island={

@@ -27,7 +27,8 @@ async def shelf(here: Here, request: Request) -> Response:
 async def _shelf(here: Here, notices: tuple[Notice, ...], status: int = 200) -> Response:
     entries = await asyncio.to_thread(here.bench.shelf)
     examples = await asyncio.to_thread(here.bench.examples)
-    record = ShelfPage("Shelf", here.folder, entries, tuple(examples.items()), notices)
+    units = await asyncio.to_thread(here.bench.units)
+    record = ShelfPage("Shelf", here.folder, entries, tuple(examples.items()), units, notices)
     return page("shelf.html", record, status)
 
 

@@ -8,16 +8,25 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from enum import StrEnum
+from enum import IntEnum
 
 
-class Right(StrEnum):
-    """Who may use a way."""
+class Right(IntEnum):
+    """Who may use a way; who has a higher right has the lower ones too."""
 
-    ANYONE = "anyone"
-    """Without the word; may tell nothing of the maker's."""
+    ANYONE = 0
+    """Without a word; may tell nothing of the maker's."""
 
-    MAKER = "maker"
+    READ = 1
+    """A device that was let in: look."""
+
+    COUNT = 2
+    """A device that was let in: write into the book."""
+
+    DESIGN = 3
+    """A device that the maker also lets change sets."""
+
+    MAKER = 4
     """Whoever holds the word of this start: the person at the terminal."""
 
 
@@ -40,34 +49,41 @@ TEXT = 1024 * 1024
 WAYS: tuple[Way, ...] = (
     Way("GET", "/enter", "enter", Right.ANYONE),
     Way("GET", "/alive", "alive", Right.ANYONE),
-    Way("GET", "/", "shelf"),
+    Way("GET", "/join/{word}", "join", Right.ANYONE),
+    Way("POST", "/join/{word}", "enter_device", Right.ANYONE, limit=FORM),
+    Way("GET", "/devices", "devices"),
+    Way("POST", "/devices/invite", "invite_device", limit=FORM),
+    Way("POST", "/devices/drop", "drop_device", limit=FORM),
+    Way("POST", "/devices/allow", "allow_device", limit=FORM),
+    Way("GET", "/", "shelf", Right.READ),
     Way("GET", "/new", "new"),
     Way("POST", "/new", "make_new", limit=FORM),
     Way("POST", "/shelf/copy", "shelf_copy", limit=FORM),
     Way("POST", "/shelf/rename", "shelf_rename", limit=FORM),
     Way("POST", "/shelf/bin", "shelf_bin", limit=FORM),
     Way("POST", "/shelf/import", "shelf_import", limit=TEXT),
-    Way("GET", "/set/{name}", "board"),
-    Way("POST", "/set/{name}/change", "change", limit=FORM),
-    Way("POST", "/set/{name}/undo", "undo", limit=FORM),
-    Way("POST", "/set/{name}/redo", "redo", limit=FORM),
-    Way("POST", "/set/{name}/keep", "keep", limit=FORM),
-    Way("POST", "/set/{name}/forget", "forget", limit=FORM),
-    Way("POST", "/set/{name}/cancel", "cancel", limit=FORM),
-    Way("POST", "/set/{name}/put-back", "put_back", limit=FORM),
-    Way("GET", "/set/{name}/part/{group}", "part"),
-    Way("GET", "/set/{name}/picture/{view}.svg", "picture"),
-    Way("GET", "/set/{name}/readout/{view}.json", "readout"),
-    Way("GET", "/set/{name}/why/{key}", "why"),
-    Way("GET", "/set/{name}/text", "text"),
-    Way("POST", "/set/{name}/text", "save_text", limit=TEXT),
-    Way("GET", "/set/{name}/sheet.pdf", "sheet"),
-    Way("GET", "/set/{name}/template.pdf", "template"),
-    Way("GET", "/set/{name}/set.toml", "set_toml"),
-    Way("GET", "/set/{name}/figures.json", "figures"),
-    Way("GET", "/set/{name}/netlist.cir", "netlist"),
-    Way("WS", "/set/{name}/push", "push"),
-    Way("GET", "/static/{file}", "static"),
+    Way("POST", "/units", "units", limit=FORM),
+    Way("GET", "/set/{name}", "board", Right.READ),
+    Way("POST", "/set/{name}/change", "change", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/undo", "undo", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/redo", "redo", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/keep", "keep", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/forget", "forget", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/cancel", "cancel", Right.DESIGN, limit=FORM),
+    Way("POST", "/set/{name}/put-back", "put_back", Right.DESIGN, limit=FORM),
+    Way("GET", "/set/{name}/part/{group}", "part", Right.READ),
+    Way("GET", "/set/{name}/picture/{view}.svg", "picture", Right.READ),
+    Way("GET", "/set/{name}/readout/{view}.json", "readout", Right.READ),
+    Way("GET", "/set/{name}/why/{key}", "why", Right.READ),
+    Way("GET", "/set/{name}/text", "text", Right.READ),
+    Way("POST", "/set/{name}/text", "save_text", Right.DESIGN, limit=TEXT),
+    Way("GET", "/set/{name}/sheet.pdf", "sheet", Right.READ),
+    Way("GET", "/set/{name}/template.pdf", "template", Right.READ),
+    Way("GET", "/set/{name}/set.toml", "set_toml", Right.READ),
+    Way("GET", "/set/{name}/figures.json", "figures", Right.READ),
+    Way("GET", "/set/{name}/netlist.cir", "netlist", Right.READ),
+    Way("WS", "/set/{name}/push", "push", Right.READ),
+    Way("GET", "/static/{file}", "static", Right.ANYONE),
 )
 
 # What may stand between the braces. A key path: names, numbers of list items, dots between them.
@@ -76,6 +92,7 @@ PATTERNS: dict[str, re.Pattern[str]] = {
     "group": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
     "view": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
     "key": re.compile(r"[a-z0-9][A-Za-z0-9_.-]{0,255}"),
+    "word": re.compile(r"[A-Za-z0-9_-]{16,64}"),
     "file": re.compile(r"[a-z][a-z0-9_-]{0,63}\.(?:css|js|svg|woff2|png)"),
 }
 

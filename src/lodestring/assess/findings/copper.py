@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lodestring.assess import blocks, named
-from lodestring.assess.findings.say import coil_name, finding
+from lodestring.assess.findings.say import coil_name, finding, long, mass
+from lodestring.assess.findings.say import pull as said
 from lodestring.assess.model import Model
 from lodestring.design.finding import Finding
 from lodestring.physics import wire
@@ -28,8 +29,7 @@ def _tension(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
     proof, _, _ = named.stretch_law(model, bare)
     path = f"{blocks.coil_path(pickup, coil)}.tension"
     name = coil_name(model, pickup, coil)
-    grams = wire.grams_force(pull)
-    usual = f"{wire.grams_force(limits.usual_low):.0f} to {wire.grams_force(limits.usual_high):.0f} gf"
+    usual = said(model, limits.usual_low, limits.usual_high)
     gentle = min((limits.usual_low + limits.usual_high) / 2, proof * wire.section(bare))
     change = {path: f'"{int(wire.grams_force(gentle))} gf"'}
     label = record.wire.size.label
@@ -38,8 +38,8 @@ def _tension(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "tension-breaks",
             "blocker",
             path,
-            f"{name} is to be wound at {grams:.0f} gf; {label} parts at "
-            f"{wire.grams_force(limits.breaks_low):.0f} to {wire.grams_force(limits.breaks_high):.0f} gf",
+            f"{name} is to be wound at {said(model, pull)}; {label} parts at "
+            f"{said(model, limits.breaks_low, limits.breaks_high)}",
             f"{usual} is usual",
             change,
         )
@@ -48,7 +48,7 @@ def _tension(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "tension-high",
             "warning",
             path,
-            f"{name} is to be wound at {grams:.0f} gf, above {wire.grams_force(limits.warn):.0f} gf for {label}; "
+            f"{name} is to be wound at {said(model, pull)}, above {said(model, limits.warn)} for {label}; "
             "a jerk parts it",
             f"{usual} is usual",
             change,
@@ -60,8 +60,8 @@ def _tension(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "tension-stretches",
             "note",
             path,
-            f"at {grams:.0f} gf the wire of {name} stretches for good by about {100 * stretch.number:.2f} per cent "
-            f"({100 * low:.2f} to {100 * high:.2f}), and its resistance goes up as much",
+            f"at {said(model, pull)} the wire of {name} stretches for good by about {100 * stretch.number:.2f} "
+            f"per cent ({100 * low:.2f} to {100 * high:.2f}), and its resistance goes up as much",
             f"{usual} is usual; the lower half does not stretch it",
             change,
             stretch.number,
@@ -87,9 +87,10 @@ def _spools(model: Model) -> Iterator[Finding]:
                 "spool-too-short",
                 "warning",
                 f"{blocks.coil_path(pickup, coil)}.turns",
-                f"spool {name} holds about {left:.0f} m ({(spool.mass.value - spool.empty.value) * 1e3:.0f} g), and "
-                f"{coil_name(model, pickup, coil)} takes {need:.0f} m "
-                f"({need * per_metre * 1e3:.0f} g) with 10 per cent and 20 m in reserve",
+                f"spool {name} holds about {long(model, left)} "
+                f"({mass(model, spool.mass.value - spool.empty.value)}), and "
+                f"{coil_name(model, pickup, coil)} takes {long(model, need)} "
+                f"({mass(model, need * per_metre)}) with 10 per cent and {long(model, 20.0)} in reserve",
                 "a fuller spool, or be ready to splice",
                 None,
                 (need - left) / need,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lodestring.assess import blocks
-from lodestring.assess.findings.say import coil_name, count, finding, mm
+from lodestring.assess.findings.say import coil_name, count, finding, length
 from lodestring.assess.model import Model
 from lodestring.design.finding import Finding
 from lodestring.layout import clearance
@@ -54,7 +54,8 @@ def _plates(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "coil-over-window",
             "blocker",
             path,
-            f"{name} stands {mm(room)} out over the plates {where}; it reaches their edge at turn {count(turn)}",
+            f"{name} stands {length(model, room)} out over the plates {where}; "
+            f"it reaches their edge at turn {count(turn)}",
             f"at most {count(fits)} turns, wider plates, a higher window or thinner wire",
             {path: str(fits)} if fits > 0 else None,
             -room,
@@ -64,7 +65,8 @@ def _plates(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "coil-may-pass-window",
             "note",
             path,
-            f"{name} leaves {mm(room)} to the plates' edge {where}, but wound loosely it may stand out by {mm(low)}",
+            f"{name} leaves {length(model, room)} to the plates' edge {where}, "
+            f"but wound loosely it may stand out by {length(model, low)}",
             "measure the coil at the pauses; once a few coils are known, this narrows",
             None,
             -low,
@@ -84,7 +86,7 @@ def _housing(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "coil-touches-housing",
             "blocker",
             path,
-            f"{name} with belly and tape is {mm(room)} too big for its housing "
+            f"{name} with belly and tape is {length(model, room)} too big for its housing "
             f"{where}; it touches from turn {count(turn)} on",
             f"at most {count(fits)} turns, a wider housing or thinner wire",
             {path: str(fits)} if fits > 0 else None,
@@ -95,7 +97,8 @@ def _housing(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "coil-may-touch-housing",
             "warning",
             path,
-            f"{name} leaves {mm(room)} in its housing {where}, but wound loosely it may be {mm(low)} too big",
+            f"{name} leaves {length(model, room)} in its housing {where}, "
+            f"but wound loosely it may be {length(model, low)} too big",
             "measure the coil at the pauses and stop winding or go tighter in time",
             None,
             -low,
@@ -109,7 +112,7 @@ def _solid_parts(model: Model, pickup: str) -> Iterator[Finding]:
             "plates-outside-housing",
             "blocker",
             f"pickup.{pickup}.housing",
-            f"the plates of the {pickup} pickup are {mm(plates)} too big for its housing",
+            f"the plates of the {pickup} pickup are {length(model, plates)} too big for its housing",
             "smaller plates or a rounder plate corner; check with the paper template",
             None,
             -plates,
@@ -120,7 +123,7 @@ def _solid_parts(model: Model, pickup: str) -> Iterator[Finding]:
             "too-deep-for-housing",
             "blocker",
             f"pickup.{pickup}.housing.depth",
-            f"the {pickup} pickup reaches {mm(depth)} below its housing's floor",
+            f"the {pickup} pickup reaches {length(model, depth)} below its housing's floor",
             "shorter pole pieces, a lower window, thinner plates or a deeper housing",
             None,
             -depth,
@@ -137,7 +140,7 @@ def _two_coils(model: Model, pickup: str) -> Iterator[Finding]:
             "coils-touch",
             "blocker",
             path,
-            f"the two coils of the {pickup} pickup overlap by {mm(room)}, belly and tape counted",
+            f"the two coils of the {pickup} pickup overlap by {length(model, room)}, belly and tape counted",
             "set the coils further apart, or fewer turns",
             None,
             -room,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lodestring.assess import blocks, sheet_places
-from lodestring.assess.findings.say import coil_name, finding, mm
+from lodestring.assess.findings.say import coil_name, finding, length
 from lodestring.assess.model import Model
 from lodestring.design.coil import Face
 from lodestring.design.fields import at
@@ -64,8 +64,8 @@ def _webs(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "hole-near-edge",
             "warning",
             f"{path}.bobbin.plate",
-            f"in {name} the hole of pole piece {worst} leaves a web of {mm(max(min(edges), 0.0))} to the plate's edge; "
-            f"{material} wants {mm(least)}",
+            f"in {name} the hole of pole piece {worst} leaves a web of "
+            f"{length(model, max(min(edges), 0.0))} to the plate's edge; {material} wants {length(model, least)}",
             "a longer or wider plate",
             None,
             least - min(edges),
@@ -77,8 +77,8 @@ def _webs(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "hole-near-neighbour",
             "warning",
             f"{path}.poles.layout",
-            f"in {name} the holes of pole pieces {pair[0] + 1} and {pair[1] + 1} leave a web of {mm(max(web, 0.0))} "
-            f"between them; {material} wants {mm(least)}",
+            f"in {name} the holes of pole pieces {pair[0] + 1} and {pair[1] + 1} leave a web of "
+            f"{length(model, max(web, 0.0))} between them; {material} wants {length(model, least)}",
             "thinner pole pieces, or set them further apart",
             None,
             least - web,
@@ -153,8 +153,9 @@ def _reach(model: Model, pickup: str, coil: str) -> Iterator[Finding]:
             "rods-too-short",
             "blocker",
             f"{blocks.coil_path(pickup, coil)}.poles.body.length",
-            f"in {coil_name(model, pickup, coil)} the {what} {mm(short)} {'above' if short > 0 else 'inside'} the "
-            f"bottom plate's upper face, so {'they do' if them == 'rods' else 'it does'} not hold it",
+            f"in {coil_name(model, pickup, coil)} the {what} {length(model, short)} "
+            f"{'above' if short > 0 else 'inside'} the bottom plate's upper face, "
+            f"so {'they do' if them == 'rods' else 'it does'} not hold it",
             f"{'' if them == 'rods' else 'a '}longer {them}, a lower window, or less height above the top plate",
             None,
             short,
@@ -185,8 +186,8 @@ def _tape(model: Model, pickup: str) -> Iterator[Finding]:
             "tape-differs",
             "note",
             f"pickup.{pickup}.string_centres",
-            f"under the {pickup} pickup the tape puts string {worst + 1} {mm(differences[worst])} from where nut and "
-            "bridge put it; the tape is used",
+            f"under the {pickup} pickup the tape puts string {worst + 1} {length(model, differences[worst])} "
+            "from where nut and bridge put it; the tape is used",
             "read the tape once more, and check the spread at nut and bridge",
             None,
             abs(differences[worst]),

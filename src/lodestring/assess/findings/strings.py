@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from lodestring.assess import blocks, magnet_blocks, magnet_facts, pole_bodies, string_blocks
-from lodestring.assess.findings.say import coil_name, count, finding, mm
+from lodestring.assess.findings.say import coil_name, count, finding, length
 from lodestring.assess.model import Model
 from lodestring.design.finding import Finding
 from lodestring.design.vocabulary import Severity
@@ -104,7 +104,7 @@ def _balance(model: Model, pickup: str) -> Iterator[Finding]:
         "warning" if worst > warn else "note",
         f"pickup.{pickup}.gap",
         f"over the {pickup} pickup string {loud} comes out {worst:.1f} dB louder than string {soft} for one pluck",
-        f"{means}: about {mm(move)} lower under string {loud} and as much higher under string {soft}{most}",
+        f"{means}: about {length(model, move)} lower under string {loud} and as much higher under string {soft}{most}",
         None,
         worst,
     )
@@ -159,13 +159,13 @@ def _off(model: Model, pickup: str, coil: str, number: int, off: float, loss: fl
     name, path = coil_name(model, pickup, coil), f"{blocks.coil_path(pickup, coil)}.poles.layout"
     severity: Severity = "warning" if loss > OFF_WARN else "note"
     if pole_bodies.coil_blade(model, pickup, coil) is None:
-        said = f"in {name} the nearest pole piece stands {mm(off)} beside string {number}"
+        said = f"in {name} the nearest pole piece stands {length(model, off)} beside string {number}"
         told = f"{said}: about {loss:.1f} dB lost, more when it is bent away"
         return finding(
             "pole-off-string", severity, f"{path}.at", told, "set the pole piece under its string", None, loss
         )
     told = f"in {name} the blade ends too near string {number}, or short of it: about {loss:.1f} dB lost"
-    longer = f"a blade about {mm(2.0 * off)} longer"
+    longer = f"a blade about {length(model, 2.0 * off)} longer"
     return finding("pole-off-string", severity, f"{path}.length", told, longer, None, loss)
 
 

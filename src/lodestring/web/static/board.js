@@ -321,7 +321,7 @@ function anew_soon() {
 
 // ---- what the maker does ----
 
-document.addEventListener("input", ({ target }) => { if (target.closest(".field")) target.typing = true; });
+document.addEventListener("input", ({ target }) => { if (target.closest(".field")) { target.typing = true; target.closest(".field").querySelector(".also")?.remove(); } });
 document.addEventListener("change", ({ target }) => enter(target));
 document.addEventListener("focusout", ({ target }) => { if (target.typing) enter(target); });
 
@@ -431,6 +431,7 @@ function listen(tries = 0) {
 }
 
 async function heard({ digest, group, state: how }) {
+  if (how === "units") return anew_soon(); // the same set, said in other units
   if (how === "changed" || how === "here") {
     // What got ready between the page and this first word was told to nobody.
     const behind = how === "here" && document.querySelector('[data-state="working"]');
