@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import click
 from click.testing import CliRunner
 
 from lodestring.cli.main import main
@@ -18,6 +19,9 @@ def page() -> str:
     lines = [INTRO, "## lodestring", "", *_help()]
     for name in sorted(main.commands):
         lines += [f"## lodestring {name}", "", *_help(name)]
+        command = main.commands[name]
+        for inner in sorted(command.commands) if isinstance(command, click.Group) else ():
+            lines += [f"### lodestring {name} {inner}", "", *_help(name, inner)]
     return "\n".join(lines)
 
 

@@ -3,38 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
-from functools import wraps
 from pathlib import Path
-from typing import Any, TypeVar
 
 import click
 
-from lodestring.errors import LodestringError
+from lodestring.cli.book import book
+from lodestring.cli.speaking import FILE, speaks
 from lodestring.version import __version__
 
-F = TypeVar("F", bound=Callable[..., Any])
-FILE = click.Path(path_type=Path, dir_okay=True)
 PAPERS = ("a4", "letter")
-
-
-def speaks(command: F) -> F:
-    """Turn an error of ours, or of the disk, into its sentence on standard error and exit code 2. Never a traceback."""
-
-    @wraps(command)
-    def wrapped(*args: Any, **kwargs: Any) -> Any:
-        try:
-            return command(*args, **kwargs)
-        except LodestringError as error:
-            click.echo(str(error), err=True)
-        except BrokenPipeError:
-            sys.stderr.close()
-        except OSError as error:
-            place = f"{error.filename}: " if error.filename else ""
-            click.echo(f"{place}{error.strerror or error}; try another place, or look at its permissions", err=True)
-        raise SystemExit(2)
-
-    return wrapped  # type: ignore[return-value]
 
 
 @click.group(
@@ -226,3 +203,6 @@ def open_command(folder: Path, no_browser: bool, share: bool, port: int | None) 
     from lodestring.web.serve import open_folder
 
     open_folder(folder, port, not no_browser, click.echo, share)
+
+
+main.add_command(book)
