@@ -9,6 +9,7 @@ import click
 
 from lodestring.cli.book import book
 from lodestring.cli.speaking import FILE, speaks
+from lodestring.cli.sweep import sweep
 from lodestring.version import __version__
 
 PAPERS = ("a4", "letter")
@@ -206,3 +207,4 @@ def open_command(folder: Path, no_browser: bool, share: bool, port: int | None) 
 
 
 main.add_command(book)
+main.add_command(sweep)
