@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from itertools import pairwise, product
 from pathlib import Path
 
 import numpy as np
@@ -52,10 +52,10 @@ def test_the_voltage_is_what_neumanns_sum_over_loops_gives(heron: Path) -> None:
     for depth in (0.2113, 0.7887):
         for level, share in ((0.1127, 5 / 18), (0.5, 4 / 9), (0.8873, 5 / 18)):
             one, d1 = loop(box.straight, box.inner + depth * (box.outer - box.inner), (level - 0.5) * box.height, 60)
-            for depth2 in (0.2113, 0.7887):
-                other, d2 = loop(0.0, FORM + depth2 * DEPTH, top, 90)
+            for depth2, level2 in product((0.2113, 0.7887), repeat=2):
+                other, d2 = loop(0.0, FORM + depth2 * DEPTH, top + (level2 - 0.5) * HEIGHT, 90)
                 r = np.linalg.norm(one[:, None] - other[None], axis=2)
-                total += 1e-7 * float(np.sum((d1 @ d2.T) / r)) * share / 4.0
+                total += 1e-7 * float(np.sum((d1 @ d2.T) / r)) * share / 8.0
     turns = blocks.coil_of(model, "bridge", "main").turns
     assert made.mutual == pytest.approx(abs(total) * turns * made.turns, rel=2e-3)
 
