@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
 
 import hypothesis
 import pytest
 
 import system_packages
 
+UNSHRUNK = (hypothesis.Phase.explicit, hypothesis.Phase.generate)
+
 # The same examples every run, so that main is not red by luck; a longer, random search is asked for by name.
 hypothesis.settings.register_profile("same", derandomize=True, deadline=None, print_blob=True, database=None)
+# The same examples again; a failure is not made small, since nobody reads it (tests/wrong).
+hypothesis.settings.register_profile("first failure", hypothesis.settings.get_profile("same"), phases=UNSHRUNK)
 hypothesis.settings.register_profile("search", deadline=None, print_blob=True, max_examples=2000)
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
@@ -26,3 +33,23 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             if os.environ.get("LODESTRING_NO_SKIP"):
                 pytest.fail(line, pytrace=False)
             pytest.skip(line)
+
+
+@cache
+def _store() -> Any:
+    from lodestring.assess.store import Store
+
+    return Store()
+
+
+@pytest.fixture
+def shared_store() -> Iterator[None]:
+    """Models that are given no store share one, as on a server: a coil that was solved is not solved again.
+
+    For tests of what is done with figures. Not for tests that hold a warm model against a cold one, that print twice
+    to see the same, or that put something else in the place of a function."""
+    from lodestring.assess import model
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(model, "Store", _store)
+        yield

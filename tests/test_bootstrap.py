@@ -48,14 +48,14 @@ def test_a_set_up_is_done_once_and_the_tests_level_is_added_on_top(root: Path) -
     machine = Machine()
     assert set_up(root, "core", machine) == ["make", "core"]
     assert set_up(root, "core", machine) == []
-    assert set_up(root, "test", machine) == ["dev,witness"]
+    assert set_up(root, "test", machine) == ["dev,parts,witness"]
     assert set_up(root, "test", machine) == []
     assert set_up(root, "core", machine) == []
 
 
 def test_the_tests_level_alone_holds_the_core(root: Path) -> None:
     machine = Machine()
-    assert set_up(root, "test", machine) == ["make", "dev,witness"]
+    assert set_up(root, "test", machine) == ["make", "dev,parts,witness"]
     assert set_up(root, "core", machine) == []
 
 
@@ -88,9 +88,9 @@ def test_an_interrupted_set_up_leaves_nothing_behind(root: Path, before: list[st
     for level in before:
         set_up(root, level, Machine())
     with pytest.raises(KeyboardInterrupt):
-        set_up(root, "test", Machine(fails_at="dev,witness"))
+        set_up(root, "test", Machine(fails_at="dev,parts,witness"))
     assert not (root / ".venv").exists()
-    assert set_up(root, "test", Machine()) == ["make", "dev,witness"]
+    assert set_up(root, "test", Machine()) == ["make", "dev,parts,witness"]
 
 
 def test_a_set_up_that_was_killed_outright_is_not_taken_for_whole(root: Path) -> None:

@@ -41,6 +41,7 @@ HARNESS = (DOCS / "harness.md").read_text(encoding="utf-8")
 SNIPPETS = SNIPPET.findall(HARNESS)
 
 
+@pytest.mark.usefixtures("shared_store")
 @pytest.mark.parametrize(("name", "lines"), SNIPPETS, ids=[f"{i}-{name}" for i, (name, _) in enumerate(SNIPPETS, 1)])
 def test_a_piece_of_the_harness_page_works_in_the_example_it_names(name: str, lines: str, tmp_path: Path) -> None:
     text = example_text(name)

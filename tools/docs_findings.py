@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from lodestring.assess.findings.codes import CODES
+from lodestring.parts.codes import CODES as PARTS
 
 INTRO = """# Findings
 
@@ -17,6 +18,21 @@ value, the finding carries it as `change`.
 """
 
 
+OF_PARTS = """
+
+## Of the parts
+
+What is found on the parts themselves, once they are drawn (see [parts](parts.md)).
+
+| code | weight | until | what |
+| --- | --- | --- | --- |
+"""
+
+
 def page() -> str:
     """The whole page."""
-    return INTRO + "\n".join(f"| `{c.code}` | {', '.join(c.severities)} | {c.until} | {c.help} |" for c in CODES)
+    figures, parts = (
+        "\n".join(f"| `{c.code}` | {', '.join(c.severities)} | {c.until} | {c.help} |" for c in codes)
+        for codes in (CODES, PARTS)
+    )
+    return INTRO + figures + OF_PARTS + parts

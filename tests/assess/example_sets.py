@@ -17,6 +17,8 @@ from lodestring.folder.examples import example_text, examples
 EXAMPLES = tuple(examples())
 BRIDGE = "pickup.bridge.coil.main"
 NECK = "pickup.neck.coil.main"
+SHARED = Store()
+"""For tests that ask the examples for every figure. Not for those that hold a warm model against a cold one."""
 
 
 def changed(name: str, changes: Mapping[str, str | None] | None = None) -> PickupSet:

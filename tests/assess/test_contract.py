@@ -7,7 +7,7 @@ import math
 import tomllib
 
 import pytest
-from example_sets import BRIDGE, EXAMPLES, NECK, model_of, workshop
+from example_sets import BRIDGE, EXAMPLES, NECK, SHARED, model_of, workshop
 
 from lodestring.assess.report import Assessment, as_json, assess
 from lodestring.assess.uncertainty import methods
@@ -47,7 +47,7 @@ OF_A_COIL = {
 
 @pytest.fixture(scope="module", params=EXAMPLES)
 def told(request: pytest.FixtureRequest) -> tuple[str, Assessment]:
-    return request.param, assess(model_of(request.param, workshop=workshop()))
+    return request.param, assess(model_of(request.param, store=SHARED, workshop=workshop()))
 
 
 def test_every_number_lies_in_its_interval_and_is_finite(told: tuple[str, Assessment]) -> None:
@@ -148,7 +148,7 @@ def test_a_curve_starts_at_nothing_and_ends_at_its_fact(told: tuple[str, Assessm
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_has_no_blocker_and_no_unusual_figure(name: str) -> None:
-    findings = assess(model_of(name, workshop=workshop())).findings
+    findings = assess(model_of(name, store=SHARED, workshop=workshop())).findings
     assert not [f.code for f in findings if f.severity == "blocker" or f.code == "unusual-figure"]
 
 

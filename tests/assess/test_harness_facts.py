@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from example_sets import SHARED
 from harness_sets import END, FREQUENCIES, Plain, apart, coil_z, model_of, number, of_positions, set_with, word
 from scipy.interpolate import CubicSpline
 
@@ -448,7 +449,7 @@ def test_a_pair_in_parallel_has_about_a_quarter_of_its_series_resistance_and_a_p
 
 @pytest.mark.parametrize("name", ["heron", "plover", "wren", "heron-neck-kept"])
 def test_every_figure_of_a_position_lies_inside_its_interval_and_is_finite(name: str) -> None:
-    model = model_of(name)
+    model = model_of(name, store=SHARED)
     keys = of_positions(model)
     assert keys
     for key in keys:

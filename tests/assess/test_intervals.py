@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from example_sets import BRIDGE, EXAMPLES, model_of, workshop
+from example_sets import BRIDGE, EXAMPLES, SHARED, model_of, workshop
 
 from lodestring.assess.model import Model
 from lodestring.assess.uncertainty import methods
@@ -114,7 +114,7 @@ def test_an_interval_holds_the_middle_ninety_per_cent_of_the_draws(
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_influences_come_the_strongest_first_and_none_is_idle(name: str) -> None:
-    model = model_of(name, workshop=workshop())
+    model = model_of(name, store=SHARED, workshop=workshop())
     for key, spec in model.specs().items():
         value = model.fact(key).value
         if isinstance(value, str):
@@ -133,7 +133,7 @@ def test_influences_come_the_strongest_first_and_none_is_idle(name: str) -> None
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_a_positive_figure_has_a_positive_lower_end(name: str) -> None:
-    model = model_of(name)
+    model = model_of(name, store=SHARED)
     for key, spec in model.specs().items():
         low = model.fact(key).low
         if spec.positive and low is not None:

@@ -17,6 +17,7 @@ from lodestring.cli.main import main
 from lodestring.design.toml_write import apply_changes
 from lodestring.folder.examples import example_text, examples
 
+pytestmark = pytest.mark.usefixtures("shared_store")
 HERON = example_text("heron")
 POLE = "pickup.bridge.coil.main.poles"
 COIL = "pickup.bridge.coil.main"

@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 from lodestring.cli.main import main
 from lodestring.folder.examples import example_text
 
+pytestmark = pytest.mark.usefixtures("shared_store")
 HERON = example_text("heron")
 BARE = HERON.partition("[harness]")[0]
 POSITIONS = ("bridge", "bridge-neck", "neck")

@@ -16,11 +16,12 @@ from lodestring.design.toml_write import apply_changes
 from lodestring.folder.examples import example_text
 
 CASES = tomllib.loads((Path(__file__).parent / "findings.toml").read_text(encoding="utf-8"))["case"]
+pytestmark = pytest.mark.usefixtures("shared_store")
 IDS = [f"{case['code']}-{case['severity']}" for case in CASES]
 
 
 def found(folder: Path, case: dict[str, Any], inside: bool) -> list[dict[str, Any]]:
-    """The findings of a case's file, as `assess --json` prints them."""
+    """The findings of a case's file, as `assess --json` prints them; the file is written to the folder."""
     layers = [case.get("set", {}), case.get("inside", {}) if inside else {}]
     text = example_text(case["from"])
     for layer in layers:
@@ -29,10 +30,22 @@ def found(folder: Path, case: dict[str, Any], inside: bool) -> list[dict[str, An
     workshop = case.get("inside_workshop" if inside else "workshop")
     if workshop is not None:
         (folder / "workshop.toml").write_text(apply_changes(example_text("workshop"), workshop), encoding="utf-8")
-    result = CliRunner().invoke(main, ["assess", str(folder / "set.toml"), "--only", "none"])
-    assert result.exit_code == 0, result.output
     about = case.get("about")
-    return [f for f in json.loads(result.stdout)["findings"] if about in (None, f["about"])]
+    return [f for f in findings(folder / "set.toml") if about in (None, f["about"])]
+
+
+def findings(path: Path) -> list[dict[str, Any]]:
+    """What `assess` tells of a set file beside which there may be a workshop file; the same is asked only once."""
+    workshop = path.with_name("workshop.toml")
+    asked = (path.read_text(encoding="utf-8"), workshop.read_text(encoding="utf-8") if workshop.exists() else "")
+    if asked not in TOLD:
+        result = CliRunner().invoke(main, ["assess", str(path), "--only", "none"])
+        assert result.exit_code == 0, result.output
+        TOLD[asked] = result.stdout
+    return json.loads(TOLD[asked])["findings"]  # type: ignore[no-any-return]
+
+
+TOLD: dict[tuple[str, str], str] = {}
 
 
 @pytest.mark.parametrize("case", CASES, ids=IDS)
@@ -59,7 +72,5 @@ def test_doing_what_a_finding_proposes_takes_the_finding_away(case: dict[str, An
             continue
         text = apply_changes((tmp_path / "set.toml").read_text(encoding="utf-8"), finding["change"])
         (tmp_path / "cured.toml").write_text(text, encoding="utf-8")
-        result = CliRunner().invoke(main, ["assess", str(tmp_path / "cured.toml"), "--only", "none"])
-        assert result.exit_code == 0, result.output
-        left = json.loads(result.stdout)["findings"]
+        left = findings(tmp_path / "cured.toml")
         assert not [f for f in left if f["code"] == finding["code"] and f["about"] == finding["about"]]

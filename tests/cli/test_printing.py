@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from lodestring.cli.main import main
 from lodestring.folder.examples import example_text, examples
 
+pytestmark = pytest.mark.usefixtures("shared_store")
 NAMES = tuple(examples())
 
 

@@ -6,6 +6,7 @@ import json
 import math
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from lodestring.cli.main import main
 from lodestring.folder.examples import example_text
 
+pytestmark = pytest.mark.usefixtures("shared_store")
 READY = """circuit = "two volumes, one tone"
 volume = [{ value = "250k", bleed = { capacitor = "1 nF", resistor = "150k" } }, { value = "250k" }]
 tone = { value = "250k", taper = "audio", capacitor = "22 nF" }

@@ -144,6 +144,7 @@ def test_a_text_that_is_no_set_has_a_board_all_the_same(text: str) -> None:
 # ---- figures ----
 
 
+@pytest.mark.usefixtures("shared_store")
 @pytest.mark.parametrize("name", sorted(examples()))
 def test_a_figure_on_the_board_is_the_formatted_fact(name: str) -> None:
     a = assessment_of(example_text(name))
@@ -200,6 +201,7 @@ def test_a_figure_outside_the_band_of_its_kind_is_called_unusual(turns: int, sta
 # ---- findings, reasons, curves ----
 
 
+@pytest.mark.usefixtures("shared_store")
 @pytest.mark.parametrize("name", sorted(examples()))
 def test_quick_and_slow_findings_together_are_all_findings(name: str) -> None:
     a = assessment_of(example_text(name))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from pathlib import Path
 
 import pdfplumber
@@ -15,7 +16,7 @@ from lodestring.folder.printed import write_sheet, write_template
 
 
 @pytest.fixture
-def heron(tmp_path: Path) -> Path:
+def heron(tmp_path: Path, shared_store: None) -> Path:
     path = tmp_path / "heron.toml"
     path.write_text(example_text("heron"), encoding="utf-8")
     return path
@@ -108,9 +109,15 @@ def test_a_full_disk_leaves_the_old_file_and_no_scrap(heron: Path, monkeypatch: 
     assert sorted(p.name for p in heron.parent.iterdir()) == ["heron.toml", "out.pdf"]
 
 
-def test_the_demo_makes_everything_for_every_example(tmp_path: Path) -> None:
-    folder = tmp_path / "new" / "demo"
-    lines = list(run(folder))
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
+    """The folder of one run, to look at and to copy, and what the run told."""
+    folder = tmp_path_factory.mktemp("demo") / "new" / "demo"
+    return folder, list(run(folder))
+
+
+def test_the_demo_makes_everything_for_every_example(demo: tuple[Path, list[str]]) -> None:
+    folder, lines = demo
     wanted = {"workshop.toml"}
     for name in examples():
         wanted |= {f"{name}.toml", f"{name}-figures.json", f"{name}-sheet.pdf", f"{name}-template.pdf"}
@@ -120,8 +127,10 @@ def test_the_demo_makes_everything_for_every_example(tmp_path: Path) -> None:
     assert lines[-1].startswith("Look first at")
 
 
-def test_the_demo_twice_gives_the_same_files_and_leaves_a_changed_set_alone(tmp_path: Path) -> None:
-    list(run(tmp_path))
+def test_the_demo_twice_gives_the_same_files_and_leaves_a_changed_set_alone(
+    demo: tuple[Path, list[str]], tmp_path: Path
+) -> None:
+    shutil.copytree(demo[0], tmp_path, dirs_exist_ok=True)
     before = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
     changed = example_text("wren").replace("turns = 8600", "turns = 8000")
     (tmp_path / "wren.toml").write_text(changed, encoding="utf-8")
@@ -135,6 +144,7 @@ def test_the_demo_twice_gives_the_same_files_and_leaves_a_changed_set_alone(tmp_
     assert (tmp_path / "wren-sheet.pdf").read_bytes() != before["wren-sheet.pdf"]
 
 
+@pytest.mark.usefixtures("shared_store")
 def test_the_demo_goes_on_past_a_broken_set_and_a_foreign_file(tmp_path: Path) -> None:
     (tmp_path / "wren.toml").write_text("format = 1\n", encoding="utf-8")
     (tmp_path / "plover-sheet.pdf").write_text("not a PDF", encoding="utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -13,8 +14,13 @@ import pytest
 from pdfplumber.page import Page
 
 from lodestring.assess.report import Assessment
+from lodestring.assess.store import Store
 from lodestring.folder.examples import example_text
 from lodestring.folder.open_set import assess_here
+
+sys.path.insert(0, str(Path(__file__).parent))  # for once beside the tests
+
+from once import SHARED
 
 MM = 72 / 25.4  # PDF units to the millimetre: a unit is 1/72 inch (ISO 32000-1, 8.3.2.3)
 
@@ -81,21 +87,37 @@ def flat(text: str) -> str:
 
 
 @pytest.fixture
-def assessed(tmp_path: Path) -> Callable[..., Assessment]:
-    """`assessed("heron", ("old", "new"), ...)`: an example with pieces of its text replaced, in a folder of its own."""
+def assessed(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Assessment]:
+    """`assessed("heron", ("old", "new"), ...)`: an example with pieces of its text replaced, in a folder of its own.
 
-    def make(name: str, *changes: tuple[str, str], workshop: bool = True) -> Assessment:
-        text = example_text(name)
-        for old, new in changes:
-            assert old in text, old
-            text = text.replace(old, new)
-        path = tmp_path / f"{name}.toml"
-        path.write_text(text, encoding="utf-8")
-        if workshop:
-            (tmp_path / "workshop.toml").write_text(example_text("workshop"), encoding="utf-8")
-        return assess_here(path)
+    The same is assessed once for all tests; with `fresh=True` anew, in the test's own folder."""
+
+    def make(name: str, *changes: tuple[str, str], workshop: bool = True, fresh: bool = False) -> Assessment:
+        if fresh:
+            return _assess(tmp_path, name, changes, workshop)
+        asked = (name, changes, workshop)
+        if asked not in ASSESSED:
+            ASSESSED[asked] = _assess(tmp_path_factory.mktemp("set"), *asked, SHARED)
+        return ASSESSED[asked]
 
     return make
+
+
+ASSESSED: dict[tuple[str, tuple[tuple[str, str], ...], bool], Assessment] = {}
+
+
+def _assess(
+    folder: Path, name: str, changes: tuple[tuple[str, str], ...], workshop: bool, store: Store | None = None
+) -> Assessment:
+    text = example_text(name)
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    path = folder / f"{name}.toml"
+    path.write_text(text, encoding="utf-8")
+    if workshop:
+        (folder / "workshop.toml").write_text(example_text("workshop"), encoding="utf-8")
+    return assess_here(path, store)
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from once import sheet_pdf, template_pdf
 
 from lodestring.assess import blocks
 from lodestring.assess.report import Assessment
@@ -13,8 +14,6 @@ from lodestring.assess.shown import shown
 from lodestring.errors import LodestringError
 from lodestring.making.winding_plan import winding_plan
 from lodestring.paper.press import Printed, breakable, press
-from lodestring.paper.sheet import sheet_pdf
-from lodestring.paper.template import template_pdf
 from lodestring.paper.wording import STAGE_TITLES
 from lodestring.reference import cautions
 
@@ -131,13 +130,15 @@ def test_long_words_get_places_to_break_and_lose_no_sign() -> None:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", SETS)
 def test_the_same_set_gives_the_same_bytes(name: str, paper: str, assessed: Assessed) -> None:
-    first, second = assessed(name), assessed(name)
+    first, second = assessed(name), assessed(name, fresh=True)
+    assert first is not second
     assert sheet_pdf(first, paper).pdf == sheet_pdf(second, paper).pdf
     assert template_pdf(first, paper).pdf == template_pdf(second, paper).pdf
 
 
 def test_the_file_holds_no_date_and_no_place_on_this_machine(assessed: Assessed, tmp_path: Any) -> None:
-    for printed in (sheet_pdf(assessed("heron")), template_pdf(assessed("heron"))):
+    found = assessed("heron", fresh=True)
+    for printed in (sheet_pdf(found), template_pdf(found)):
         for word in (b"CreationDate", b"ModDate", str(tmp_path).encode(), b"/tmp", b"heron.toml"):
             assert word not in printed.pdf
 

@@ -6,12 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from once import sheet_pdf, template_pdf
 
 from lodestring.assess.report import Assessment
 from lodestring.drawing.coil_views import top_view
-from lodestring.paper.sheet import sheet_pdf
 from lodestring.paper.sizes import PAPERS, paper_named
-from lodestring.paper.template import template_pdf
 
 Assessed = Callable[..., Assessment]
 CLOSE = 0.1

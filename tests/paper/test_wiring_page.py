@@ -6,6 +6,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+from once import SHARED, sheet_pdf
 
 from lodestring.assess.model import Inputs, Model
 from lodestring.assess.report import Assessment
@@ -13,7 +14,7 @@ from lodestring.design.read import read_set
 from lodestring.folder.examples import example_text
 from lodestring.making.wiring_plan import wiring_plan
 from lodestring.making.wiring_records import WiringPlan
-from lodestring.paper.sheet import sheet_data, sheet_pdf
+from lodestring.paper.sheet import sheet_data
 from lodestring.paper.sizes import paper_named
 from lodestring.paper.wording import STAGE_TITLES
 from lodestring.reference import cautions
@@ -38,7 +39,7 @@ def made(name: str) -> Assessment:
     text = example_text(name if name in SETS[:4] else "heron")
     if name not in SETS[:4]:
         text = text.partition("[harness]")[0] + (OWN if name == "own netlist" else "")
-    return Assessment(Model(Inputs(read_set(text.encode()).record, None)))
+    return Assessment(Model(Inputs(read_set(text.encode()).record, None), SHARED))
 
 
 @cache
@@ -100,14 +101,12 @@ def test_one_coil_alone_has_no_phase_check(opened: Any) -> None:
     assert "Phase check" in pages(opened(sheet("heron")))
 
 
-def test_the_two_columns_of_joints_hold_each_joint_once_in_order() -> None:
-    for name in SETS[:5]:
-        left, right = sheet_data(made(name), paper_named("a4"))["wiring"]["joints"]
-        rows = [*left, *right]
-        assert [(r["what"], r["to"]) for r in rows if "what" in r] == [
-            (j.what, j.to) for j in plan_of(made(name)).joints
-        ]
-        assert "title" not in left[-1]
-        # no column is much longer: lines reckoned from the letters, a heading as a line and a half
-        heights = [sum(1.5 if "title" in r else 1 + len(r["what"] + r["to"]) // 57 for r in c) for c in (left, right)]
-        assert abs(heights[0] - heights[1]) <= 4
+@pytest.mark.parametrize("name", SETS[:5])
+def test_the_two_columns_of_joints_hold_each_joint_once_in_order(name: str) -> None:
+    left, right = sheet_data(made(name), paper_named("a4"))["wiring"]["joints"]
+    rows = [*left, *right]
+    assert [(r["what"], r["to"]) for r in rows if "what" in r] == [(j.what, j.to) for j in plan_of(made(name)).joints]
+    assert "title" not in left[-1]
+    # no column is much longer: lines reckoned from the letters, a heading as a line and a half
+    heights = [sum(1.5 if "title" in r else 1 + len(r["what"] + r["to"]) // 57 for r in c) for c in (left, right)]
+    assert abs(heights[0] - heights[1]) <= 4

@@ -98,7 +98,18 @@ def test_two_hosts_or_two_origins_are_refused() -> None:
     assert refusal.status == 421
 
 
-FILLED = {"name": "heron", "group": "g", "view": "top", "key": "set.wire_length", "file": "page.css", "word": "w" * 22}
+FILLED = {
+    "name": "heron",
+    "group": "g",
+    "view": "top",
+    "key": "set.wire_length",
+    "file": "page.css",
+    "word": "w" * 22,
+    "serial": "w-1",
+    "other": "w-2",
+    "spool": "s-1",
+    "sha": "a" * 64,
+}
 
 
 def concrete(way: Way) -> str:

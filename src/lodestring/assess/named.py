@@ -29,7 +29,7 @@ def _learned(name: str, learned: Learned) -> Input:
         learned.value - learned.half_width,
         learned.value + learned.half_width,
         "measured",
-        f"learned from {learned.coils} coils of this hand",
+        f"learned from {learned.coils} coil{'' if learned.coils == 1 else 's'} of this hand",
     )
 
 

@@ -113,6 +113,11 @@ def _poles(model: Model, pickup: str, coil: str) -> list[tuple[Outline, float]]:
     return out
 
 
+def pole_tops(model: Model, pickup: str, coil: str) -> tuple[float, ...]:
+    """Height of each pole piece's top over the top plate's upper face [m]."""
+    return tuple(top for _, top in _poles(model, pickup, coil))
+
+
 def metalwork(model: Model, pickup: str) -> tuple[Metalwork, ...]:
     """Every sheet of a pickup in which currents run: cover, baseplate, closed foils."""
     record, base = model.inputs.design.pickup[pickup], model.nominal()
@@ -175,10 +180,11 @@ def _cover(model: Model, pickup: str, given: Cover) -> Sheet:
     middle = Outline(out.x, out.y, out.length - thick, out.width - thick, corner)
     z = under(model, pickup) + thick / 2.0
     walls = deep(model, pickup, given) - thick / 2.0
-    return cover(middle, z, walls, thick, _openings(model, pickup, given, middle))
+    return cover(middle, z, walls, thick, openings(model, pickup, given, middle))
 
 
-def _openings(model: Model, pickup: str, given: Cover, outline: Outline) -> list[Outline]:
+def openings(model: Model, pickup: str, given: Cover, outline: Outline) -> list[Outline]:
+    """The openings in a cover's top: slots across it, or holes over the pole pieces, near ones made one."""
     if given.slots:
         step = outline.length / (given.slots + 1)
         first, wide = outline.x - outline.length / 2.0, min(SLOT, step / 2.0)
@@ -216,4 +222,16 @@ def _round_both(one: Outline, other: Outline) -> Outline:
     return Outline((west + east) / 2.0, (south + north) / 2.0, east - west, north - south, corner)
 
 
-__all__ = ["Metalwork", "clear", "deep", "guides_flux", "metalwork", "outside", "sheet_metal", "top_gap", "under"]
+__all__ = [
+    "Metalwork",
+    "clear",
+    "deep",
+    "guides_flux",
+    "metalwork",
+    "openings",
+    "outside",
+    "pole_tops",
+    "sheet_metal",
+    "top_gap",
+    "under",
+]

@@ -21,6 +21,7 @@ ABOUT = {
     "waxes": "waxes and the bath",
     "strings": "string steel and wraps",
     "screws": "clearance holes",
+    "making": "ways of making parts, fits, and small fittings",
     "coins": "coins as weights",
     "bands": "what the bench calls usual, and thresholds",
     "cautions": "cautions, by stage of the work",

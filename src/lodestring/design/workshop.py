@@ -7,7 +7,18 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from lodestring.design.coil import Wire
-from lodestring.design.fields import Accuracy, Count, Length, Mass, Name, Record, Temperature, TurnRate, refuse
+from lodestring.design.fields import (
+    Accuracy,
+    Count,
+    Length,
+    LengthOrZero,
+    Mass,
+    Name,
+    Record,
+    Temperature,
+    TurnRate,
+    refuse,
+)
 from lodestring.quantity.chosen import USUAL, ForceIn, LengthIn, MassIn, Units, WireIn
 
 Money = Annotated[str, Field(pattern=r"^\d+(\.\d{1,4})? [A-Z]{3}$", description='amount and currency, "0.90 EUR"')]
@@ -31,12 +42,44 @@ class Meter(Record):
     accuracy: Accuracy = Field(description="half-width of a 90 % interval, per cent of the reading")
 
 
-class Printer(Record):
-    """A printer and what it prints with."""
+class FitAnswer(Record):
+    """What one row of a test piece showed."""
 
-    process: Literal["filament", "resin"] = Field(description="how it builds")
+    feature: Literal["hole", "peg"] = Field(description='"hole" in the printed part, or a printed "peg"')
+    axis: Literal["upright", "lying"] = Field(description="of the hole or peg as it was printed")
+    nominal: Length = Field(description="measured diameter of what was tried in the hole, or of the bore on the peg")
+    slips: Length = Field(description="drawn diameter, as raised on the test piece, at which it slips")
+    pressed: Length = Field(description="drawn diameter at which it must be pressed by hand")
+    material: str | None = Field(None, description="plastic of that test piece; left out: the printer's")
+    nozzle: Length | None = Field(None, description="nozzle of that test piece; left out: any")
+
+    @model_validator(mode="after")
+    def _right_way_round(self) -> Self:
+        looser = self.slips.value - self.pressed.value
+        if (looser if self.feature == "hole" else -looser) <= 0.0:
+            raise refuse(
+                f"a {self.feature} that slips is drawn {'wider' if self.feature == 'hole' else 'thinner'} than one "
+                "that must be pressed",
+                f"slips {self.slips.text}, pressed {self.pressed.text}",
+                "the two the other way round",
+            )
+        return self
+
+
+class Printer(Record):
+    """A printer or a cutter, what it works with, and what its test piece showed."""
+
+    process: Literal["filament", "resin", "cut sheet", "cnc"] = Field(description="how it makes parts")
     material: str = Field(description="plastic; `lodestring catalogue plastics` lists them")
     nozzle: Length | None = Field(None, description="filament only")
+    kerf: LengthOrZero | None = Field(None, description="cut sheet only: width that the cut takes away")
+    fit: tuple[FitAnswer, ...] = Field((), description="answers of the test piece, one a row of it")
+
+    @model_validator(mode="after")
+    def _fits_process(self) -> Self:
+        if self.kerf is not None and self.process != "cut sheet":
+            raise refuse("only a machine that cuts sheet has a kerf", "kerf", "remove kerf")
+        return self
 
 
 class Spool(Record):

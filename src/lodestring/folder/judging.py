@@ -10,7 +10,7 @@ from lodestring.assess.report import Assessment
 from lodestring.assess.store import Store
 from lodestring.design.read import read_set
 from lodestring.errors import FileProblem, LodestringError, Problem, SetFileError
-from lodestring.folder.open_set import opened, workshop_beside
+from lodestring.folder.open_set import learned_beside, opened, workshop_beside
 from lodestring.quantity import USUAL, Units
 
 
@@ -36,7 +36,7 @@ def judge(raw: bytes, folder: Path, file: str, check: Store, store: Store) -> Ju
     chosen = None if workshop is None else workshop.record.shown
     units = USUAL if chosen is None else chosen.units
     try:
-        found = opened(read_set(raw, file), workshop, check)
+        found = opened(read_set(raw, file), workshop, check, learned_beside(folder))
     except SetFileError as error:
         return Judged(None, tuple(error.problems), words, units)
     except LodestringError as error:

@@ -94,7 +94,7 @@ def winding_plan(assessment: Assessment, pickup: str, coil: str) -> WindingPlan:
         tuple(
             _pause(model, pickup, coil, turns, winder) for turns in pause_turns(record.turns, winder, record.tap or ())
         ),
-        _tension(model, pickup, coil),
+        tension(model, pickup, coil),
         cards()["start"],
         cards()["finish"],
     )
@@ -166,7 +166,8 @@ def _pause(model: Model, pickup: str, coil: str, turns: int, winder: Winder | No
     )
 
 
-def _tension(model: Model, pickup: str, coil: str) -> Tension:
+def tension(model: Model, pickup: str, coil: str) -> Tension:
+    """Pull on the wire of one coil: its own, the usual one, and coins to hang."""
     record = blocks.coil_of(model, pickup, coil)
     pull = named.tension(model, record, blocks.coil_path(pickup, coil))
     limits = named.tension_of(record.wire)

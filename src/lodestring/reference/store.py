@@ -26,6 +26,7 @@ PREFIX: Mapping[str, str] = {
     "waxes": "wax.",
     "strings": "string.",
     "screws": "screw.",
+    "making": "making.",
     "coins": "coin.",
     "bands": "band.",
     "cautions": "caution.",

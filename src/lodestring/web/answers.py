@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from lodestring.errors import LodestringError, SetFileError
 from lodestring.web.bench import Bench
+from lodestring.web.book_here import BookHere
 from lodestring.web.desk import Desk, Desks
 from lodestring.web.guard import Gate
 from lodestring.web.pages import RefusedPage
@@ -34,6 +35,7 @@ class Here:
     folder: str
     shown: threading.Event
     """Set once the shelf was shown: until then nothing else may slow it down."""
+    book: BookHere
 
     def desk(self, request: Request) -> Desk:
         """The desk of the set that the address names."""

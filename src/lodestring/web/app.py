@@ -17,22 +17,32 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
-from lodestring.web import views_devices, views_files, views_set, views_shelf, views_units
+from lodestring.web import (
+    views_bench,
+    views_devices,
+    views_files,
+    views_set,
+    views_shelf,
+    views_spool,
+    views_units,
+    views_winding,
+)
 from lodestring.web.answers import Here, endpoint, refused, refused_page
 from lodestring.web.bench import Bench, bench_of, warm_up
+from lodestring.web.book_here import BookHere
 from lodestring.web.desk import Desks
 from lodestring.web.guard import App, Gate, Guard, Refusal, Scope
 from lodestring.web.push import Hub
 from lodestring.web.ways import WAYS, Way
 
-VIEWS = (views_devices, views_shelf, views_set, views_files, views_units)
+VIEWS = (views_bench, views_winding, views_spool, views_devices, views_shelf, views_set, views_files, views_units)
 
 
 def make_app(folder: Path, gate: Gate, bench: Bench | None = None) -> App:
     """The workbench of a folder. `bench`: what stands for the folder in a test."""
     used = bench_of(folder) if bench is None else bench
     hub = Hub()
-    here = Here(gate, used, hub, Desks(used, hub), folder.name, threading.Event())
+    here = Here(gate, used, hub, Desks(used, hub), folder.name, threading.Event(), BookHere(folder))
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
@@ -41,6 +51,7 @@ def make_app(folder: Path, gate: Gate, bench: Bench | None = None) -> App:
             warm_up(here.shown)
         yield
         here.desks.close_all()
+        here.book.close()
 
     inner = Starlette(
         routes=[_route(here, way) for way in WAYS],

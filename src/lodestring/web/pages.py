@@ -35,6 +35,7 @@ class ShelfPage:
     entries: tuple[Any, ...] = field(metadata=told("one Entry of folder/shelf.py a set file"))
     examples: tuple[tuple[str, str], ...] = field(metadata=told("name and description of each example to start from"))
     units: Any = field(metadata=told("in which units figures are said, record Chosen of folder/shown_units.py"))
+    stages: dict[str, str] = field(metadata=told("where each set stands, by name; none where nothing was begun"))
     notices: tuple[Notice, ...] = field(default=(), metadata=told("what to say first"))
 
 
@@ -148,6 +149,95 @@ class JoinPage:
     title: str = field(metadata=told("title of the window"))
     word: str = field(metadata=told("the invitation"))
     folder: str = field(metadata=told("name of the maker's folder"))
+
+
+@dataclass(frozen=True, slots=True)
+class BenchListPage:
+    """bench-list.html: coils and spools of the book, and what could be begun."""
+
+    title: str = field(metadata=told("title of the window"))
+    coils: tuple[Any, ...] = field(metadata=told("records CoilLine of folder/winding_stages.py"))
+    beginnings: tuple[Any, ...] = field(metadata=told("records Beginning of folder/winding_begin.py"))
+    spools: tuple[str, ...] = field(metadata=told("names of the spools"))
+    winders: tuple[str, ...] = field(metadata=told("names of the winders"))
+    typed: dict[str, str] = field(metadata=told("what was typed and refused"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what to say first"))
+
+
+@dataclass(frozen=True, slots=True)
+class BenchLivePart:
+    """bench-live.html: the part of the bench page that follows the count."""
+
+    state: Any = field(metadata=told("record BenchState of folder/winding_state.py"))
+    fold: Any = field(metadata=told("record CoilState of book/fold.py"))
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPage:
+    """bench.html: the page beside the winder."""
+
+    title: str = field(metadata=told("title of the window: the serial"))
+    state: Any = field(metadata=told("record BenchState of folder/winding_state.py"))
+    fold: Any = field(metadata=told("record CoilState of book/fold.py"))
+    live: Markup = field(metadata=told("the living part, rendered"))
+    press: int = field(metadata=told("turns of one crank"))
+    island: dict[str, Any] = field(metadata=told("what the page's script counts with"))
+    cards: tuple[Any, ...] = field(metadata=told("how-to cards, records of making/cards.py"))
+    ask: Any = field(metadata=told("a reading that looks like a slip, with its doubt; None for none"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what to say first"))
+
+
+@dataclass(frozen=True, slots=True)
+class LostPage:
+    """bench-lost.html: the count from size and spool."""
+
+    title: str = field(metadata=told("title of the window"))
+    serial: str = field(metadata=told("serial of the coil"))
+    typed: dict[str, str] = field(metadata=told("what was typed"))
+    estimate: Any = field(metadata=told("record CountEstimate of folder/winding_count.py, None before"))
+    card: Any = field(metadata=told("how-to card"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with it"))
+
+
+@dataclass(frozen=True, slots=True)
+class SnapPage:
+    """bench-snap.html: the wire snapped; three ways on."""
+
+    title: str = field(metadata=told("title of the window"))
+    serial: str = field(metadata=told("serial of the coil"))
+    typed: dict[str, str] = field(metadata=told("what was typed"))
+    options: Any = field(metadata=told("record SnapOptions of folder/winding_snap.py, None before"))
+    causes: tuple[str, ...] = field(metadata=told("causes to choose from"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with it"))
+
+
+@dataclass(frozen=True, slots=True)
+class WinderPage:
+    """bench-winder.html: a winder from one crank."""
+
+    title: str = field(metadata=told("title of the window"))
+    typed: dict[str, str] = field(metadata=told("what was typed"))
+    proposal: Any = field(metadata=told("record Proposal of folder/winding_setup.py, None before"))
+    card: Any = field(metadata=told("how-to card"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with it"))
+
+
+@dataclass(frozen=True, slots=True)
+class SpoolPage:
+    """spool.html: one spool."""
+
+    title: str = field(metadata=told("title of the window"))
+    report: Any = field(metadata=told("record SpoolReport of folder/winding_spool_report.py"))
+    card: Any = field(metadata=told("how to take a sample"))
+    notices: tuple[Notice, ...] = field(default=(), metadata=told("what is wrong with what was typed"))
+
+
+@dataclass(frozen=True, slots=True)
+class ComparePage:
+    """compare.html: two coils side by side."""
+
+    title: str = field(metadata=told("title of the window"))
+    comparison: Any = field(metadata=told("record Comparison of folder/winding_compare.py"))
 
 
 @dataclass(frozen=True, slots=True)

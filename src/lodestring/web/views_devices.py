@@ -15,7 +15,7 @@ from lodestring.web.pages import DevicesPage, JoinPage
 
 NOT_SHARED = "The workbench is not shared; end it with Ctrl-C and open it with: lodestring open --share."
 NOT_INVITED = "This code has been used, or its five minutes are over; ask for a new one on the page of devices."
-FIRST = "/"
+FIRST = "/bench"
 """Where a device that comes in begins: it is there to count."""
 
 

@@ -28,7 +28,8 @@ async def _shelf(here: Here, notices: tuple[Notice, ...], status: int = 200) -> 
     entries = await asyncio.to_thread(here.bench.shelf)
     examples = await asyncio.to_thread(here.bench.examples)
     units = await asyncio.to_thread(here.bench.units)
-    record = ShelfPage("Shelf", here.folder, entries, tuple(examples.items()), units, notices)
+    stages = await here.book.ask(lambda d: d.stages())
+    record = ShelfPage("Shelf", here.folder, entries, tuple(examples.items()), units, stages, notices)
     return page("shelf.html", record, status)
 
 

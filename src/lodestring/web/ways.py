@@ -46,6 +46,9 @@ FORM = 64 * 1024
 TEXT = 1024 * 1024
 """Bytes: a set file of 256 KiB as a form sends it, up to three bytes a byte, and some room."""
 
+PHOTO = 16 * 1024 * 1024
+"""Bytes: a photo of a phone."""
+
 WAYS: tuple[Way, ...] = (
     Way("GET", "/enter", "enter", Right.ANYONE),
     Way("GET", "/alive", "alive", Right.ANYONE),
@@ -83,6 +86,37 @@ WAYS: tuple[Way, ...] = (
     Way("GET", "/set/{name}/figures.json", "figures", Right.READ),
     Way("GET", "/set/{name}/netlist.cir", "netlist", Right.READ),
     Way("WS", "/set/{name}/push", "push", Right.READ),
+    Way("GET", "/bench", "bench_list", Right.READ),
+    Way("POST", "/bench/begin", "bench_begin", Right.COUNT, limit=FORM),
+    Way("GET", "/bench/winder", "bench_winder"),
+    Way("POST", "/bench/winder", "bench_winder", limit=FORM),
+    Way("GET", "/bench/{serial}", "bench_page", Right.READ),
+    Way("GET", "/bench/{serial}/state", "bench_state", Right.READ),
+    Way("POST", "/bench/{serial}/events", "bench_events", Right.COUNT, limit=TEXT),
+    Way("POST", "/bench/{serial}/sensor", "bench_sensor", Right.COUNT, limit=128),
+    Way("POST", "/bench/{serial}/press", "bench_press", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/typed", "bench_typed", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/reset", "bench_reset", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/off", "bench_off", Right.COUNT, limit=FORM),
+    Way("GET", "/bench/{serial}/lost", "bench_lost", Right.COUNT),
+    Way("POST", "/bench/{serial}/lost", "bench_lost", Right.COUNT, limit=FORM),
+    Way("GET", "/bench/{serial}/snap", "bench_snap", Right.COUNT),
+    Way("POST", "/bench/{serial}/snap", "bench_snap", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/take", "bench_take", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/admit", "bench_admit", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/check", "bench_check", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/note", "bench_note", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/measure", "bench_measure", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/void", "bench_void", Right.COUNT, limit=FORM),
+    Way("POST", "/bench/{serial}/photo", "bench_photo", Right.COUNT, limit=PHOTO),
+    Way("GET", "/bench/{serial}/photo/{sha}", "bench_picture", Right.READ),
+    Way("GET", "/bench/{serial}/card.pdf", "bench_card", Right.READ),
+    Way("WS", "/bench/{serial}/push", "bench_push", Right.READ),
+    Way("POST", "/spools", "spool_begin", Right.COUNT, limit=FORM),
+    Way("GET", "/spool/{spool}", "spool_page", Right.READ),
+    Way("POST", "/spool/{spool}", "spool_note", Right.COUNT, limit=FORM),
+    Way("POST", "/compare", "bench_compare_form", Right.READ, limit=FORM),
+    Way("GET", "/compare/{serial}/{other}", "bench_compare", Right.READ),
     Way("GET", "/static/{file}", "static", Right.ANYONE),
 )
 
@@ -92,6 +126,10 @@ PATTERNS: dict[str, re.Pattern[str]] = {
     "group": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
     "view": re.compile(r"[a-z][a-z0-9._-]{0,127}"),
     "key": re.compile(r"[a-z0-9][A-Za-z0-9_.-]{0,255}"),
+    "serial": re.compile(r"[a-z0-9][a-z0-9-]{0,31}"),
+    "other": re.compile(r"[a-z0-9][a-z0-9-]{0,31}"),
+    "spool": re.compile(r"[a-z0-9][a-z0-9-]{0,31}"),
+    "sha": re.compile(r"[0-9a-f]{64}"),
     "word": re.compile(r"[A-Za-z0-9_-]{16,64}"),
     "file": re.compile(r"[a-z][a-z0-9_-]{0,63}\.(?:css|js|svg|woff2|png)"),
 }
