@@ -12,7 +12,7 @@ from lodestring.layout.clearance import Hollow
 from lodestring.parts.choices import Choices
 from lodestring.parts.contour import Ear
 from lodestring.parts.ears import ear_for, screws_of
-from lodestring.parts.fit import Calibration, fitted
+from lodestring.parts.fit import fitted
 from lodestring.parts.lettering import strokes
 from lodestring.parts.process import usual
 from lodestring.parts.records import Carrier, Cover, Hole, Mark, Piece, Plate, Pocket, Ring, Slot
