@@ -140,7 +140,7 @@ class WindingDesk:
         self.note(serial, "coil.turns", {"turns": sign * crank, "by": "tap"})
 
     def sensor(self, serial: str, text: str) -> int:
-        """The turns of a coil after a line of a home-made sensor, `n 1234 a7f3`: its running total, the id of its start.
+        """Turns of a coil after a line of a home-made sensor, `n 1234 a7f3`: its running total, the id of its start.
 
         The first total it ever tells is where counting starts: the sensor may have run before. A new id begins at 0.
         Raises LodestringError for another text.

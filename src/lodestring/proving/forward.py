@@ -143,9 +143,8 @@ class Wound:
         for name, default in DEFAULTS.items():
             self.v.setdefault(name, np.full(self.k, default))
         self._copper(of.tables)
-        f = {m.at.frequency for m in taken if m.at.frequency is not None}
-        self.meter = np.array(sorted(f))
         self._z: dict[str, Array] = {}
+        self._kept: dict[int, tuple[Array, Array]] = {}
 
     # ---- copper ----
 
@@ -178,18 +177,21 @@ class Wound:
 
     def _per_turn(self, t: CoilTables) -> tuple[Array, Array]:
         """(k,) inductance in air and what the pole pieces add at low frequency, per turn squared [H]."""
+        if id(t) in self._kept:
+            return self._kept[id(t)]
         v, given = self.v, t.copper
         inner, height = v["inner"] - given.inner, v["window"] - given.height
         x = np.clip((inner + self.depth) / t.depth, 0.25, 1.75)
         straight = np.log(v["straight"] / max(given.straight, 1e-6))
         a, b, c = t.air_by
         air = np.exp(np.polyval(t.air, x) + a * inner + b * height + c * straight)
-        if t.answer is None:
-            return air, np.zeros(self.k)
-        a, b = t.poles_by
-        poles = np.exp(np.polyval(t.poles, x) + a * inner + b * height)
-        chi = v["permeability"] - 1.0
-        return air, poles * t.answer.added(chi) / t.answer.added(np.array(t.answer.permeability - 1.0))
+        poles = np.zeros(self.k)
+        if t.answer is not None:
+            a, b = t.poles_by
+            poles = np.exp(np.polyval(t.poles, x) + a * inner + b * height)
+            poles = poles * t.answer.added(v["permeability"] - 1.0) / t.answer.added(np.array(t.answer.permeability - 1))
+        self._kept[id(t)] = (air, poles)
+        return air, poles
 
     def _left(self, t: CoilTables, f: Array) -> Array:
         """(k, f) what eddy currents leave of the pole pieces' share."""
@@ -264,10 +266,14 @@ class Wound:
 
     def _at_meter(self, m: Measurement) -> Array:
         """(k,) impedance at the terminals at the meter's frequency [ohm]."""
+        key = f"meter {m.at.frequency} {m.at.capacitance} {m.temperature}"
+        if key in self._z:
+            return self._z[key]
         f = np.array([m.at.frequency or 0.0])
         z = self.impedance(f, self._heat(m))
         y = 1.0 / z + self._outside(2.0 * math.pi * f, m.at.capacitance or 0.0, None)
-        return np.asarray((1.0 / y)[:, 0] + self.v["joint"])
+        self._z[key] = np.asarray((1.0 / y)[:, 0] + self.v["joint"])
+        return self._z[key]
 
     def response(self, m: Measurement) -> Array:
         """(k, FREQUENCIES) size of the response that is swept: volts at the terminals over the coil's EMF, or the
