@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import hypothesis
@@ -53,3 +54,17 @@ def shared_store() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(model, "Store", _store)
         yield
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Solids beside finite elements in one process: both bring a CAD kernel, and the second to load crashes it."""
+    solids = [item for item in items if item.path.parent.name == "parts"]
+    if solids and any(_finite_elements(path) for path in {item.path for item in items}):
+        apart = pytest.mark.skip(reason="solids are tested in a process of their own; run: pytest tests/parts")
+        for item in solids:
+            item.add_marker(apart)
+
+
+def _finite_elements(path: Path) -> bool:
+    text = path.read_text(encoding="utf-8")
+    return "ngsolve" in text or "import fem" in text or "from fem" in text
