@@ -1,6 +1,7 @@
 """The pictures of an open set by name, drawn for the width a page has.
 
 top.PICKUP           a pickup seen from the strings        section.PICKUP.COIL   a cut across its row
+solid.PICKUP         as a body, hidden lines dashed        apart.PICKUP          the same taken apart
 size.PICKUP.COIL     the coil's depth, turn by turn        template.PICKUP       what is laid in the housing
 schematic, wiring    the harness                           response, response.2  what arrives at the jack
 """
@@ -22,6 +23,7 @@ from lodestring.drawing.response_plot import TOGETHER, response_plots
 from lodestring.drawing.schematic import schematic
 from lodestring.drawing.section_view import section
 from lodestring.drawing.size_plot import size_plot
+from lodestring.drawing.solid_view import solid_view
 from lodestring.drawing.string_plots import balance_plot, beside, field_plot, heard, pitch_plot
 from lodestring.drawing.svg import Picture, mm_from_px, svg
 from lodestring.drawing.template_view import template_view
@@ -38,6 +40,8 @@ HEADINGS = {
     "place": "Where the pickups sit",
     "top": "Top view, {0}",
     "section": "Section, {0}",
+    "solid": "As a body, {0}",
+    "apart": "Taken apart, {0}",
     "template": "What is laid in the housing, {0}",
     "size": "Width of the coil as it grows, {0}",
     "schematic": "Circuit",
@@ -80,6 +84,8 @@ def views(assessment: Assessment) -> dict[str, Callable[[], Picture]]:
     model = assessment.model
     for pickup in dict.fromkeys(p for p, _ in blocks.every_coil(model)):
         out[f"top.{pickup}"] = partial(top_view, assessment, pickup)
+        out[f"solid.{pickup}"] = partial(solid_view, assessment, pickup)
+        out[f"apart.{pickup}"] = partial(solid_view, assessment, pickup, True)
         out[f"template.{pickup}"] = partial(template_view, assessment, pickup)
     for pickup, coil in blocks.every_coil(model):
         out[f"section.{pickup}.{coil}"] = partial(section, assessment, pickup, coil, True)
