@@ -30,6 +30,8 @@ def test_an_isometric_cube_shows_nine_edges_and_hides_three() -> None:
     assert length(seen.visible) == pytest.approx(9 * edge, abs=6 * 0.02)
     # A ray may run through 0.02 mm of body: so much of each hidden edge counts as seen at its ends.
     assert length(seen.hidden) == pytest.approx(3 * edge, abs=6 * 0.02)
+    far = ISOMETRIC.project(np.array([[0.0, 10.0, 0.0]]))[0]  # of the corners, the one that is farthest from the eye
+    assert all(min(math.dist(p, far) for p in run) < 0.1 for run in seen.hidden)
 
 
 def test_a_cylinder_shows_its_top_half_of_its_foot_and_two_outlines() -> None:
