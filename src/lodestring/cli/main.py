@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from lodestring.cli.book import book
+from lodestring.cli.parts import parts, test_piece
 from lodestring.cli.speaking import FILE, speaks
 from lodestring.cli.sweep import sweep
 from lodestring.version import __version__
@@ -208,3 +209,5 @@ def open_command(folder: Path, no_browser: bool, share: bool, port: int | None) 
 
 main.add_command(book)
 main.add_command(sweep)
+main.add_command(parts)
+main.add_command(test_piece)

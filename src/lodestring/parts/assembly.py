@@ -165,5 +165,5 @@ def _untried(chosen: Choices) -> list[Finding]:
     return [
         finding("fit-not-tested", "note", "printer",
                 "holes are drawn larger by what is usual for this process, known to 0.15 mm only",
-                "print the test piece and write its answers into workshop.toml")
+                "printing the test piece and writing its answers into workshop.toml")
     ]  # fmt: skip
