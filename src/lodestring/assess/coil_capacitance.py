@@ -95,13 +95,22 @@ def winding(model: Model, pickup: str, coil: str) -> float:
             return LEAST
         stack = Wound(given.turns, wound.mean_turn, given.height, min(given.packing, PERFECT_LAYERS), wire)
         laying = _laying(model, pickup, coil)
-        factor = _read(
-            model, "hand.capacitance", "laying.capacitance", "capacitance of this hand's coils is not known yet",
-            "measure the resonance of one finished coil",
-        )  # fmt: skip
+        factor = _of_hand(model)
         return factor * model.store.kept(winding_step, CapacitanceIn(stack, laying))
 
     return model.block(("winding capacitance", pickup, coil), make)
+
+
+def _of_hand(model: Model) -> float:
+    """Factor on the computed capacitance: what this hand's coils have shown, else the bench's band."""
+    hand = model.inputs.hand
+    if hand is not None and hand.capacitance is not None:
+        learned = hand.capacitance
+        return model.read("hand.capacitance", lambda: named.learned_input("hand.capacitance", learned))
+    return _read(
+        model, "hand.capacitance", "laying.capacitance", "capacitance of this hand's coils is not known yet",
+        "measure the resonance of one finished coil",
+    )  # fmt: skip
 
 
 def _laying(model: Model, pickup: str, coil: str) -> Laying | None:

@@ -22,7 +22,8 @@ def from_band(name: str, band_name: str, why: str, narrow: str, known: str = "as
     return Input(name, spread.nominal, spread.low, spread.high, known, why, narrow, (band_row(band_name),))
 
 
-def _learned(name: str, learned: Learned) -> Input:
+def learned_input(name: str, learned: Learned) -> Input:
+    """A named input that the maker's own coils have taught."""
     return Input(
         name,
         learned.value,
@@ -153,7 +154,7 @@ def packing(model: Model, coil: Coil, path: str) -> float:
     hand = model.inputs.hand
     if style == "hand" and hand is not None and hand.packing is not None:
         learned = hand.packing
-        return model.read("hand.packing", lambda: _learned("hand.packing", learned))
+        return model.read("hand.packing", lambda: learned_input("hand.packing", learned))
     why = {
         "hand": "how close this hand lays the turns is not known yet",
         "traverse": "how close a traverse lays the turns varies",
@@ -169,7 +170,7 @@ def belly(model: Model) -> float:
     hand = model.inputs.hand
     if hand is not None and hand.belly is not None:
         learned = hand.belly
-        return model.read("hand.belly", lambda: _learned("hand.belly", learned))
+        return model.read("hand.belly", lambda: learned_input("hand.belly", learned))
     narrow = "measure one finished coil at end and mid-side"
     return model.read("hand.belly", lambda: from_band("hand.belly", "shape.belly", "long sides belly out", narrow))
 
@@ -213,7 +214,7 @@ def stretch_factor(model: Model) -> float:
     hand = model.inputs.hand
     if hand is not None and hand.stretch is not None:
         learned = hand.stretch
-        return model.read("hand.stretch", lambda: _learned("hand.stretch", learned))
+        return model.read("hand.stretch", lambda: learned_input("hand.stretch", learned))
     narrow = "compare ohms per metre off the spool and as wound"
     return model.read(
         "hand.stretch", lambda: Input("hand.stretch", 1.0, 0.5, 2.0, "assumed", "the law of stretch is assumed", narrow)
@@ -248,7 +249,7 @@ def pace(model: Model) -> float:
     hand, workshop = model.inputs.hand, model.inputs.workshop
     if hand is not None and hand.pace is not None:
         learned = hand.pace
-        return model.read("hand.pace", lambda: _learned("hand.pace", learned))
+        return model.read("hand.pace", lambda: learned_input("hand.pace", learned))
     winder = next(iter(workshop.winder.values()), None) if workshop is not None else None
     if winder is not None and winder.pace is not None:
         value = winder.pace.value

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from lodestring.cli.book import book
+from lodestring.cli.check import check
 from lodestring.cli.parts import parts, test_piece
 from lodestring.cli.speaking import FILE, speaks
 from lodestring.cli.sweep import sweep
@@ -211,3 +212,4 @@ main.add_command(book)
 main.add_command(sweep)
 main.add_command(parts)
 main.add_command(test_piece)
+main.add_command(check)

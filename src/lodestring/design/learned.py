@@ -27,6 +27,7 @@ class Hand:
     belly: Learned | None = None
     stretch: Learned | None = None
     pace: Learned | None = None
+    capacitance: Learned | None = None
 
 
 @dataclass(frozen=True, slots=True)

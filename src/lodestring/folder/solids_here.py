@@ -27,6 +27,9 @@ from lodestring.quantity.figures import Figure
 MARK = ".lodestring-parts"
 """A file in a folder of parts that says that it is one: only such a folder is written into again."""
 
+LONGEST = 180.0
+"""Seconds for one part, the kernel's loading with it: at a terminal the maker waits, and can end it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -111,7 +114,7 @@ class _Made:
 
 def _made(wanted: tuple[Piece, ...], formats: tuple[str, ...], say: Callable[[str], None]) -> _Made:
     made = _Made({}, {}, [])
-    with Worker() as worker:
+    with Worker(LONGEST) as worker:
         for piece in wanted:
             say(piece.title)
             done = worker.make(piece, formats_of(piece, formats))
