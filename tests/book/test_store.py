@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from lodestring.book import schema
 from lodestring.book.event import line
 from lodestring.book.fold import fold_coil
-from lodestring.book.jsonl import export_lines, import_lines, read_lines
+from lodestring.book.jsonl import export_lines, export_parts, import_lines, read_lines
 from lodestring.book.photo import cleaned
 from lodestring.book.places import beside_the_disk
 from lodestring.book.problem import BookProblem
@@ -206,6 +206,20 @@ def test_an_export_comes_back_the_same_and_twice_makes_no_difference(tmp_path: P
         assert (first.events, first.new, first.states, first.photos) == (3, 3, 1, 1)
         assert again.new == 0
         assert list(export_lines(two)) == lines
+
+
+def test_a_book_too_large_for_one_import_is_exported_in_parts_that_each_go_in(tmp_path: Path) -> None:
+    with open_book(tmp_path / "a.sqlite") as one, open_book(tmp_path / "b.sqlite") as two:
+        one.append(turns(i) for i in range(1, 40))
+        shas = {one.put_state(bytes([i]) * 70_000) for i in range(5)}
+        parts = list(export_parts(one, 150_000))
+        assert len(parts) >= 4
+        assert max(sum(len(row.encode()) + 1 for row in part) for part in parts) <= 150_000
+        assert [row for part in parts for row in part] == list(export_lines(one))
+        for part in reversed(parts):
+            import_lines(two, "\n".join(part).encode())
+        assert two.count() == 39
+        assert {sha for sha, _ in two.states()} == shas
 
 
 WRONG_LINES = {

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from lodestring.cli.main import main
+from lodestring.folder.workshop_book import export_to
 
 OLD = Path(__file__).resolve().parent.parent / "book" / "old" / "schema-1.sqlite"
 
@@ -38,6 +39,17 @@ def test_the_book_goes_to_another_folder_and_nothing_comes_twice(folder: Path, t
     assert run("export", folder / "out.jsonl", "--folder", folder).output.endswith("9 lines\n")
     assert "8 entries, 8 of them new; 1 files" in run("import", folder / "out.jsonl", "--folder", other).output
     assert "8 entries, 0 of them new" in run("import", folder / "out.jsonl", "--folder", other).output
+    assert run("show", "--folder", other).output == run("show", "--folder", folder).output
+
+
+def test_a_large_book_is_exported_as_files_that_are_imported_one_by_one(folder: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    other.mkdir()
+    made = export_to(folder, folder / "out.jsonl", 600)
+    assert [path.name for path, _ in made[:3]] == ["out.jsonl", "out-2.jsonl", "out-3.jsonl"]
+    assert sum(count for _, count in made) == 9
+    for path, _ in reversed(made):
+        assert run("import", path, "--folder", other).exit_code == 0
     assert run("show", "--folder", other).output == run("show", "--folder", folder).output
 
 

@@ -153,6 +153,52 @@ def test_a_counter_that_was_reset_keeps_the_coils_turns(folder: Path) -> None:
     run(folder, work)
 
 
+@pytest.mark.parametrize("reading", ["1500", "1 500", "1\u202f500"])
+def test_the_page_goes_on_from_a_reading_however_it_was_typed(folder: Path, reading: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await begun(client)
+        await client.post(f"/bench/{SERIAL}/typed", data={"reading": "3000"})
+        await client.post(f"/bench/{SERIAL}/reset", data={"reading": reading})
+        told = (await client.get(f"/bench/{SERIAL}/state")).json()
+        assert told["zero"] + 1500 * told["factor"] == told["turns"] == 3000
+
+    run(folder, work)
+
+
+def test_presses_of_a_hundred_pages_are_covered_by_a_reading(folder: Path) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await begun(client)
+        await send(client, *(press(1, 1, f"page-{i}", lamport=i + 2) for i in range(100)))
+        answer = await client.post(f"/bench/{SERIAL}/typed", data={"reading": "4000"})
+        assert answer.status_code == 303, answer.text
+        assert turns_in(folder) == 4000
+
+    run(folder, work)
+
+
+def test_a_press_of_a_day_that_is_none_does_not_hold_up_the_others(folder: Path) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await begun(client)
+        wrong = press(2, at="2026-99-99T00:00:00Z")
+        told = await send(client, press(1), wrong, press(3))
+        assert set(told["refused"]) == {wrong["id"]}
+        assert told["state"]["turns"] == 10
+
+    run(folder, work)
+
+
+@pytest.mark.parametrize("serial", ["begin", "winder"])
+def test_a_coil_is_not_called_as_a_page_of_the_bench(folder: Path, serial: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        which = re.search(r'<option value="(wren/[^"]+)"', (await client.get("/bench")).text)
+        assert which
+        answer = await client.post("/bench/begin", data={"coil": which.group(1), "serial": serial})
+        assert answer.status_code == 422
+        assert "not the name of a page" in answer.text
+
+    run(folder, work)
+
+
 def test_a_sensors_lost_line_costs_nothing_and_a_restart_goes_on(folder: Path) -> None:
     async def line(client: httpx.AsyncClient, text: str) -> int:
         answer = await client.post(f"/bench/{SERIAL}/sensor", content=text)

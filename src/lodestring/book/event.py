@@ -23,7 +23,7 @@ DEEPEST = 8
 
 _ID = re.compile(r"[0-9a-f]{32}")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,31}")
-_AT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(?:\.\d{1,6})?Z")
+_AT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(?:\.\d{1,6})?Z", re.ASCII)
 _KIND = re.compile(r"[a-z]{1,16}(?:\.[a-z_]{1,16})?")
 _FIELDS = {"v", "id", "device", "n", "lamport", "at", "coil", "spool", "kind", "body"}
 
@@ -130,6 +130,7 @@ def _check_depth(value: object, left: int) -> None:
         for key, inner in value.items():
             if not isinstance(key, str):
                 raise _bad("names in a body are texts", type(key).__name__)
+            _check_text(key)
             _check_depth(inner, left - 1)
     elif isinstance(value, list):
         for inner in value:
@@ -139,10 +140,14 @@ def _check_depth(value: object, left: int) -> None:
     elif isinstance(value, int) and not isinstance(value, bool) and abs(value) > MOST:
         raise _bad("numbers in a body are within reach of every device", "one of " + str(value.bit_length()) + " bits")
     elif isinstance(value, str):
-        if any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
-            raise _bad("texts in a body are Unicode", "half a pair of surrogates")
+        _check_text(value)
     elif value is not None and not isinstance(value, (int, float)):
         raise _bad("a body holds what JSON holds", type(value).__name__)
+
+
+def _check_text(text: str) -> None:
+    if any(0xD800 <= ord(letter) <= 0xDFFF for letter in text):
+        raise _bad("texts in a body are Unicode", "half a pair of surrogates")
 
 
 def _no_number(text: str) -> float:

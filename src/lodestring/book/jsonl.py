@@ -35,12 +35,33 @@ class Imported:
 
 def export_lines(book: Book) -> Iterator[str]:
     """Every line of the book, without line ends."""
+    for group in _groups(book):
+        yield from group
+
+
+def export_parts(book: Book, most: int = MOST_BYTES) -> Iterator[list[str]]:
+    """The lines of the book in as many parts as it needs for each to be imported by itself. A state or a photo stays in
+    one part; which events, states and photos lie together plays no part."""
+    part: list[str] = []
+    size = 0
+    for group in _groups(book):
+        weight = sum(len(row.encode("utf-8")) + 1 for row in group)
+        if part and size + weight > most:
+            yield part
+            part, size = [], 0
+        part += group
+        size += weight
+    if part:
+        yield part
+
+
+def _groups(book: Book) -> Iterator[list[str]]:
     for event in book.events():
-        yield line(event)
+        yield [line(event)]
     for sha, raw in book.states():
-        yield from _pieces("state", sha, raw)
+        yield list(_pieces("state", sha, raw))
     for sha, _, raw in book.photos():
-        yield from _pieces("photo", sha, raw)
+        yield list(_pieces("photo", sha, raw))
 
 
 def _pieces(kind: str, sha: str, raw: bytes) -> Iterator[str]:
@@ -63,7 +84,11 @@ def import_lines(book: Book, raw: bytes) -> Imported:
 def read_lines(raw: bytes) -> tuple[tuple[Event, ...], dict[tuple[str, str], bytes]]:
     """Events, and files by (kind, hash), of an export. Raises BookProblem."""
     if len(raw) > MOST_BYTES:
-        raise BookProblem("an import has at most 64 MiB", f"{len(raw) / 2**20:.0f} MiB", "one coil at a time")
+        raise BookProblem(
+            "an import has at most 64 MiB",
+            f"{len(raw) / 2**20:.0f} MiB",
+            "the files one by one, as the export wrote them",
+        )
     events: dict[str, Event] = {}
     pieces: dict[tuple[str, str], dict[int, bytes]] = {}
     wanted: dict[tuple[str, str], int] = {}

@@ -18,6 +18,8 @@ Check = Callable[[Any], str]
 
 MOST_TURNS = 10_000_000
 TEXT = 4000
+DEVICES = 1000
+"""Pages that may have counted one coil: each page that is opened is a device of its own."""
 _SHA = re.compile(r"[0-9a-f]{64}")
 _ID = re.compile(r"[0-9a-f]{32}")
 
@@ -71,10 +73,10 @@ def covers(v: Any) -> str:
     """For each device its highest number that is included."""
     fine = (
         isinstance(v, dict)
-        and len(v) <= 64
+        and len(v) <= DEVICES
         and all(isinstance(n, int) and not isinstance(n, bool) and n >= 0 for n in v.values())
     )
-    return "" if fine else "numbers by device, at most 64 of them"
+    return "" if fine else f"numbers by device, at most {DEVICES} of them"
 
 
 def table(v: Any) -> str:

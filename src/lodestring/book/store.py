@@ -21,10 +21,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from lodestring.book.event import VERSION, Event, line, parse_line, read_event
+from lodestring.book.event import VERSION, Event, line, parse_json, read_event
 from lodestring.book.places import beside_the_disk
 from lodestring.book.problem import BookProblem
 from lodestring.book.schema import NEWEST, bring_up, version_of
+from lodestring.book.taking_in import check_event, check_numbers
 
 HERE = "here"
 """The device of the server itself: for what is written by a form, or at the terminal."""
@@ -129,6 +130,8 @@ class Book:
         self._ask(_Wish(events=tuple(events), rows=tuple(rows)))
 
     def _ask(self, wish: _Wish) -> None:
+        for event in wish.events:
+            check_event(event)
         if self.read_only_because:
             raise BookProblem("the book must be open for writing", self.read_only_because, "what it says there")
         if self._closed:
@@ -222,7 +225,7 @@ class Book:
             rows = self._rows(f"SELECT line FROM event WHERE {column} = ? ORDER BY seq", (value,))
         else:
             rows = self._rows("SELECT line FROM event ORDER BY seq")
-        return tuple(parse_line(text) for (text,) in rows)
+        return tuple(read_event(parse_json(text)) for (text,) in rows)
 
     def coils(self) -> tuple[str, ...]:
         """Serials of all coils, the one that was begun first first."""
@@ -412,6 +415,7 @@ def _connect(path: Path, read_only: bool) -> sqlite3.Connection:
 
 
 def _insert(connection: sqlite3.Connection, wish: _Wish, received: str) -> None:
+    check_numbers(connection, wish.events)
     for event in wish.events:
         text = line(event)
         values = (event.id, event.device, event.n, event.lamport, event.coil, event.spool, event.kind, text, received)

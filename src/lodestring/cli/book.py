@@ -37,10 +37,15 @@ def show(name: str, folder: Path) -> None:
 @FOLDER
 @speaks
 def export_command(file: Path, folder: Path) -> None:
-    """Write the whole book as lines of JSON, with the set files and photos in it."""
+    """Write the whole book as lines of JSON, with the set files and photos in it.
+
+    A large book comes as several files, all.jsonl, all-2.jsonl and so on, each
+    small enough to be imported; import all of them, in any order.
+    """
     from lodestring.folder.workshop_book import export_to
 
-    click.echo(f"wrote {file}, {export_to(folder, file)} lines")
+    for path, count in export_to(folder, file):
+        click.echo(f"wrote {path}, {count} lines")
 
 
 @book.command("import")

@@ -20,6 +20,8 @@ from lodestring.folder.shelf import shelf
 
 SERIAL = re.compile(r"[a-z0-9][a-z0-9-]{0,31}")
 UNNAMED = "old-coil"
+TAKEN = ("begin", "winder")
+"""Names of pages of the bench: a coil of such a serial could not be opened."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +151,8 @@ def checked_serial(book: Book, serial: str) -> str:
     """A serial that is free and well formed, "" for none. Raises BookProblem."""
     if serial and not SERIAL.fullmatch(serial):
         raise BookProblem("a serial is small letters, digits and -, 32 at most", f'"{serial[:60]}"', "heron-bridge-1")
+    if serial in TAKEN:
+        raise BookProblem("a serial is not the name of a page", f'"{serial}"', f"{serial}-1")
     if serial and serial in book.coils():
         raise BookProblem("a serial must be new", f'"{serial}", which the book has', "another number at its end")
     return serial

@@ -106,8 +106,9 @@ class WindingDesk:
     def take(self, serial: str, events: list[object], holds: Mapping[str, object]) -> Taken:
         """Events of a device, on the disk when this returns. One that is none holds up no other; one for another coil
         is refused. `holds`: the highest number of each device that the sender has."""
-        from lodestring.book.event import line, parse_line, read_event
+        from lodestring.book.event import read_event
         from lodestring.book.problem import BookProblem
+        from lodestring.book.taking_in import check_event
 
         self.fold(serial)
         made: list[Event] = []
@@ -115,7 +116,7 @@ class WindingDesk:
         for data in events:
             try:
                 event = read_event(data)
-                parse_line(line(event))  # as the book will read it
+                check_event(event)
                 if event.coil != serial:
                     raise BookProblem("events of this page are about its coil", f'"{event.coil}"', "loading it again")
                 made.append(event)

@@ -111,6 +111,7 @@ class BenchState:
     unit: str
     reading: str
     target_reading: str
+    zero: int
     here: Expected
     next: NextPause | None
     pauses: tuple[PauseMark, ...]
@@ -166,6 +167,7 @@ def state_of(book: Book, state: CoilState, here: WoundSet, events: tuple[Event, 
         unit=unit_of(here.winder),
         reading=reading_at(turns, here.winder, zero),
         target_reading=reading_at(target, here.winder, zero),
+        zero=zero,
         here=expected_at(here, max(0, turns), zero, start),
         next=None if coming is None else _next(here, coming, turns, zero, start, real),
         pauses=tuple(_mark(here, state, n, zero) for n in stops),

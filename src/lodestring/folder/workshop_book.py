@@ -10,7 +10,7 @@ from typing import Any
 
 from lodestring.book.event import Event
 from lodestring.book.fold import CoilState, fold_coil, fold_spool
-from lodestring.book.jsonl import Imported, export_lines, import_lines
+from lodestring.book.jsonl import MOST_BYTES, Imported, export_parts, import_lines
 from lodestring.book.problem import BookProblem
 from lodestring.book.store import Book, open_book
 from lodestring.errors import FileProblem
@@ -125,18 +125,22 @@ def _plain(body: Mapping[str, Any]) -> str:
     return ", ".join(told)[:160]
 
 
-def export_to(folder: Path, out: Path) -> int:
-    """Write a folder's book as lines of JSON; how many. Raises BookProblem, and FileProblem for the file."""
+def export_to(folder: Path, out: Path, most: int = MOST_BYTES) -> tuple[tuple[Path, int], ...]:
+    """Write a folder's book as lines of JSON; which files, and how many lines in each: as many files (`all.jsonl`,
+    `all-2.jsonl`...) as an import, which takes `most` bytes, needs. Raises BookProblem, and FileProblem for a file."""
+    made: list[tuple[Path, int]] = []
     with read_book(folder) as book:
-        lines = list(export_lines(book))
-    write_whole(out, "".join(f"{row}\n" for row in lines).encode(), BEGINS, "export of a book")
-    return len(lines)
+        for number, lines in enumerate(export_parts(book, most), start=1):
+            path = out if number == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
+            write_whole(path, "".join(f"{row}\n" for row in lines).encode(), BEGINS, "export of a book")
+            made.append((path, len(lines)))
+    if not made:
+        write_whole(out, b"", BEGINS, "export of a book")
+    return tuple(made) or ((out, 0),)
 
 
 def import_from(folder: Path, source: Path) -> Imported:
     """Take an export into a folder's book, all of it or nothing. Raises BookProblem and FileProblem."""
-    from lodestring.book.jsonl import MOST_BYTES
-
     try:
         with open(source, "rb") as file:
             raw = file.read(MOST_BYTES + 1)

@@ -42,18 +42,13 @@ def island_of(state: BenchState, fold: Any) -> dict[str, Any]:
     """What the page's script counts with: numbers, who holds the counter, which presses are in the book."""
     begun = fold.begun or {}
     crank = int(begun.get("turns_per_crank", 1))
-    factor, zero = crank if state.unit == "cranks" else 1, 0
-    for noted in fold.history:  # where the winder's counter would read zero
-        shown = str(noted.body.get("reading", "")) if noted.kind == "coil.count" else ""
-        if shown.isascii() and shown.isdigit():
-            zero = int(noted.body["turns"]) - int(shown) * factor
     return {
         "serial": state.serial,
         "turns": state.turns,
         "target": state.target,
         "press": crank,
-        "factor": factor,
-        "zero": zero,
+        "factor": crank if state.unit == "cranks" else 1,
+        "zero": state.zero,
         "unit": state.unit,
         "next": None if state.next is None else state.next.turns,
         "holder": state.holder,
